@@ -1,0 +1,38 @@
+import type {Issue} from "../errors.ts";
+import type {MultiPolygon, XY} from "../geo/shapes.ts";
+import type {Provenance} from "../provenance.ts";
+import type {Metres, SquareMetres} from "../units/quantity.ts";
+
+export type Strategy = "whole-field" | "grid" | "zone";
+
+/** Where one push of the probe goes, metres in the field's frame. */
+export interface Core extends XY {
+  /** 1-based within its unit. */
+  readonly number: number;
+}
+
+/** One composite sample, one bag, and the ground it speaks for. */
+export interface SamplingUnit {
+  /** Sample id: short, upper case, no spaces, unique over all strategies of a field. */
+  readonly id: string;
+  /** In words: "zone 3", "cell C4", "composite 2 of 7". */
+  readonly label: string;
+  readonly shape: MultiPolygon;
+  readonly area: SquareMetres;
+  readonly cores: readonly Core[];
+  /** Zone the unit belongs to, for zone plans. */
+  readonly zone?: number;
+}
+
+/** Every acre of the field belongs to exactly one unit. */
+export interface SamplingPlan {
+  readonly strategy: Strategy;
+  readonly units: readonly SamplingUnit[];
+  /** Sampling depth, stored with each sample because recommendations are calibrated to one. */
+  readonly depth: Metres;
+  /** True when one rate is made from the mean of all units (whole field by default). */
+  readonly pooled: boolean;
+  readonly seed: number;
+  readonly issues: readonly Issue[];
+  readonly madeFrom: Provenance;
+}

@@ -1,0 +1,108 @@
+import {FieldError} from "../errors.ts";
+import {
+  KG_PER_HA_PER_LB_PER_ACRE,
+  METRES_PER_FOOT,
+  METRES_PER_INCH,
+  METRES_PER_MILE,
+  METRES_PER_US_SURVEY_FOOT,
+  POUNDS_PER_SHORT_TON,
+  SQUARE_METRES_PER_ACRE,
+  SQUARE_METRES_PER_HECTARE,
+} from "./factors.ts";
+import {type Metres, metres, type SquareMetres, squareMetres} from "./quantity.ts";
+
+/** Unit spellings a person may write, with the factor to the unit used inside. */
+const LENGTH = {
+  m: 1,
+  metre: 1,
+  metres: 1,
+  meter: 1,
+  meters: 1,
+  km: 1000,
+  cm: 0.01,
+  mm: 0.001,
+  ft: METRES_PER_FOOT,
+  feet: METRES_PER_FOOT,
+  foot: METRES_PER_FOOT,
+  "us-ft": METRES_PER_US_SURVEY_FOOT,
+  in: METRES_PER_INCH,
+  inch: METRES_PER_INCH,
+  inches: METRES_PER_INCH,
+  mi: METRES_PER_MILE,
+} as const;
+
+const AREA = {
+  m2: 1,
+  ha: SQUARE_METRES_PER_HECTARE,
+  ac: SQUARE_METRES_PER_ACRE,
+  acre: SQUARE_METRES_PER_ACRE,
+  acres: SQUARE_METRES_PER_ACRE,
+  ft2: METRES_PER_FOOT ** 2,
+} as const;
+
+/** Rates are kept in lb/ac in the US guides' files and converted at their edge, so both bases are offered. */
+const RATE_LB_PER_ACRE = {
+  "lb/ac": 1,
+  "lb/acre": 1,
+  "kg/ha": 1 / KG_PER_HA_PER_LB_PER_ACRE,
+  "ton/ac": POUNDS_PER_SHORT_TON,
+  "t/ha": 1000 / KG_PER_HA_PER_LB_PER_ACRE,
+} as const;
+
+const SECONDS = {s: 1, sec: 1, min: 60} as const;
+
+/** `"330 ft"` to metres. A bare number is refused: nobody can tell feet from metres. */
+export function parseLength(text: string, what = "length"): Metres {
+  return metres(parseWith(LENGTH, text, what, "30 ft"));
+}
+
+/** `"2.5 ac"` to square metres. */
+export function parseArea(text: string, what = "area"): SquareMetres {
+  return squareMetres(parseWith(AREA, text, what, "2.5 ac"));
+}
+
+/** `"40 lb/ac"` to lb/ac. */
+export function parseRateLbPerAcre(text: string, what = "rate"): number {
+  return parseWith(RATE_LB_PER_ACRE, text, what, "40 lb/ac");
+}
+
+/** `"12 s"` to seconds. */
+export function parseSeconds(text: string, what = "time"): number {
+  return parseWith(SECONDS, text, what, "12 s");
+}
+
+/** Factor from a named length unit to metres, or undefined when the word is not one. */
+export function lengthFactor(unit: string): number | undefined {
+  return lookUp(LENGTH, unit.toLowerCase());
+}
+
+/**
+ * A number and a word. `0.3 m` and `1e3 m` work, `12abc`, `1,5 m` and an empty text do not.
+ *
+ * @throws {FieldError} `units/not-a-quantity` for anything that is not one number and one unit,
+ *   `units/unknown-unit` for a word that is not in the table.
+ */
+export function splitQuantity(text: string, what: string, example: string): {value: number; unit: string} {
+  const match = /^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:e[-+]?\d+)?)\s*([a-z$][a-z0-9/$%.-]*)\s*$/i.exec(text);
+  if (!match) {
+    throw new FieldError("units/not-a-quantity", `"${text}" is not a ${what} with a unit.`, {
+      hint: `Write a number and its unit, as in "${example}".`,
+    });
+  }
+  return {value: Number(match[1]), unit: match[2] as string};
+}
+
+function parseWith(table: Readonly<Record<string, number>>, text: string, what: string, example: string): number {
+  const {value, unit} = splitQuantity(text, what, example);
+  const factor = lookUp(table, unit.toLowerCase());
+  if (factor === undefined) {
+    throw new FieldError("units/unknown-unit", `"${unit}" is not a unit for a ${what} (in "${text}").`, {
+      hint: `Use one of: ${Object.keys(table).join(", ")}.`,
+    });
+  }
+  return value * factor;
+}
+
+function lookUp(table: Readonly<Record<string, number>>, key: string): number | undefined {
+  return Object.hasOwn(table, key) ? table[key] : undefined;
+}
