@@ -13,6 +13,12 @@ export function formatNumber(value: number, decimals = 0): string {
   return sign + grouped + (rest ? `.${rest}` : "");
 }
 
+/** As few decimals as the number needs, at most so many: `63` for 62.9999999, `0.35` for 0.35. */
+export function formatShort(value: number, mostDecimals = 3): string {
+  const text = formatNumber(value, mostDecimals);
+  return text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
+}
+
 export function formatArea(areaM2: number, system: UnitSystem = "us", decimals = 1): string {
   return system === "us"
     ? `${formatNumber(areaM2 / SQUARE_METRES_PER_ACRE, decimals)} ac`

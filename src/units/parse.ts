@@ -71,6 +71,16 @@ export function parseSeconds(text: string, what = "time"): number {
   return parseWith(SECONDS, text, what, "12 s");
 }
 
+/** `"195 bu/ac"` to bushels per acre. Bushels differ by crop, so no other unit is taken here. */
+export function parseBushelsPerAcre(text: string, what = "yield goal"): number {
+  return parseWith({"bu/ac": 1, "bu/acre": 1}, text, what, "195 bu/ac");
+}
+
+/** `"56 lb/bu"` to pounds per bushel. */
+export function parsePoundsPerBushel(text: string, what = "bushel weight"): number {
+  return parseWith({"lb/bu": 1}, text, what, "56 lb/bu");
+}
+
 /** Factor from a named length unit to metres, or undefined when the word is not one. */
 export function lengthFactor(unit: string): number | undefined {
   return lookUp(LENGTH, unit.toLowerCase());

@@ -1,0 +1,88 @@
+import {createHash} from "node:crypto";
+import {existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, statSync, writeFileSync} from "node:fs";
+import {basename, dirname, join, resolve} from "node:path";
+import {FieldError} from "../errors.ts";
+
+/**
+ * Writes all files into a folder, or none.
+ *
+ * Everything is written to a temporary folder beside it first. Files there from an earlier run are set aside, the new
+ * ones moved in, and on any failure the old ones put back. Files that are not ours are never touched: a stale output
+ * goes only when the earlier run's record lists it and its bytes are still as recorded.
+ *
+ * @throws {FieldError} `out/not-a-folder`, `out/is-an-input`, `out/cannot-write`.
+ */
+export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Array>, inputs: readonly string[]): void {
+  const target = resolve(folder);
+  if (existsSync(target) && !statSync(target).isDirectory()) {
+    throw new FieldError("out/not-a-folder", `${folder} is a file, not a folder.`, {
+      hint: "Name another folder with --out.",
+    });
+  }
+  const taken = new Set(inputs.map((input) => resolve(input)));
+  for (const name of files.keys()) {
+    if (taken.has(join(target, name))) {
+      throw new FieldError("out/is-an-input", `Writing ${name} to ${folder} would overwrite an input of the job.`, {
+        hint: "Name another folder with --out.",
+      });
+    }
+  }
+  let staging: string | undefined;
+  try {
+    mkdirSync(dirname(target), {recursive: true});
+    staging = mkdtempSync(join(dirname(target), `.${basename(target)}-`));
+    mkdirSync(join(staging, "new"));
+    mkdirSync(join(staging, "old"));
+    for (const [name, bytes] of files) writeFileSync(join(staging, "new", name), bytes);
+    moveIn(staging, target, [...files.keys()], staleOutputs(target, files));
+  } catch (error) {
+    if ((error as {code?: string}).code === undefined) throw error;
+    throw new FieldError("out/cannot-write", `Nothing was written: ${(error as Error).message}.`, {
+      hint: "Check that the folder may be written to and that the disk is not full.",
+    });
+  } finally {
+    if (staging) rmSync(staging, {recursive: true, force: true});
+  }
+}
+
+/** Outputs of the run before that this one does not make. */
+function staleOutputs(target: string, files: ReadonlyMap<string, Uint8Array>): string[] {
+  try {
+    const record = JSON.parse(readFileSync(join(target, "run.json"), "utf8")) as {
+      outputs?: Record<string, {sha256?: string}>;
+    };
+    return Object.entries(record.outputs ?? {})
+      .filter(([name, {sha256}]) => {
+        if (files.has(name) || basename(name) !== name) return false;
+        const path = join(target, name);
+        return existsSync(path) && createHash("sha256").update(readFileSync(path)).digest("hex") === sha256;
+      })
+      .map(([name]) => name);
+  } catch {
+    return [];
+  }
+}
+
+function moveIn(staging: string, target: string, names: readonly string[], stale: readonly string[]): void {
+  if (!existsSync(target)) {
+    renameSync(join(staging, "new"), target);
+    return;
+  }
+  const aside: string[] = [];
+  const placed: string[] = [];
+  try {
+    for (const name of [...names, ...stale]) {
+      if (!existsSync(join(target, name))) continue;
+      renameSync(join(target, name), join(staging, "old", name));
+      aside.push(name);
+    }
+    for (const name of names) {
+      renameSync(join(staging, "new", name), join(target, name));
+      placed.push(name);
+    }
+  } catch (error) {
+    for (const name of placed) rmSync(join(target, name), {force: true});
+    for (const name of aside) renameSync(join(staging, "old", name), join(target, name));
+    throw error;
+  }
+}
