@@ -1,5 +1,6 @@
 import initGeos from "geos-wasm";
 import {geojsonToGeosGeom, geosGeomToGeojson} from "geos-wasm/helpers";
+import {ringAreaM2} from "./measure.ts";
 import type {MultiPolygon, Polygon, Ring, XY} from "./shapes.ts";
 
 /**
@@ -151,13 +152,7 @@ function polygonsOf(json: Json): Polygon[] {
   return [];
 }
 
-/** Outer ring counter-clockwise, holes clockwise. */
+/** Outer ring counter-clockwise, holes clockwise. Measured from the ring's own corner: faces may be hair-thin. */
 function wind(ring: Ring, index: number): Ring {
-  let twice = 0;
-  for (let i = 0; i + 1 < ring.length; i++) {
-    const a = ring[i] as XY;
-    const b = ring[i + 1] as XY;
-    twice += a.x * b.y - b.x * a.y;
-  }
-  return twice > 0 === (index === 0) ? ring : [...ring].reverse();
+  return ringAreaM2(ring) > 0 === (index === 0) ? ring : [...ring].reverse();
 }
