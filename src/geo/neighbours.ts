@@ -1,6 +1,6 @@
 import {distanceM} from "./measure.ts";
 import type {Partition} from "./partition.ts";
-import type {XY} from "./shapes.ts";
+import type {Polygon, XY} from "./shapes.ts";
 
 /**
  * Length of border each pair of faces shares, metres: `borders[i].get(j)`.
@@ -8,9 +8,14 @@ import type {XY} from "./shapes.ts";
  * Exact, because faces of one partition share their vertices.
  */
 export function sharedBorders(division: Partition): Map<number, number>[] {
+  return bordersAmong(division.faces);
+}
+
+/** The same for polygons of a coverage: neighbours must share vertices, and outer rings run counter-clockwise. */
+export function bordersAmong(faces: readonly Polygon[]): Map<number, number>[] {
   const owner = new Map<string, number>();
-  const borders = division.faces.map(() => new Map<number, number>());
-  division.faces.forEach((face, i) => {
+  const borders = faces.map(() => new Map<number, number>());
+  faces.forEach((face, i) => {
     for (const ring of face) {
       for (let k = 0; k + 1 < ring.length; k++) {
         const a = ring[k] as XY;
