@@ -12,8 +12,8 @@ export interface UnitGuess {
 
 /** Above this, lb of product per acre is doubtful; only lime goes higher. */
 export const MOST_USUAL_LB_PER_ACRE = 2000;
-/** Below this at the highest rate, a spreader could not meter it. Common practice, no source. */
-const LEAST_USUAL_LB_PER_ACRE = 20;
+/** A highest rate below this is less than dry spreaders meter. Common practice, no source. */
+const LEAST_USUAL_LB_PER_ACRE = 40;
 /** The middle of what dry phosphate and potash are spread at. Common practice, no source. */
 const USUAL_LB_PER_ACRE = 150;
 
