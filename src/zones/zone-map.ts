@@ -12,8 +12,10 @@ export interface Zone {
   readonly area: SquareMetres;
   /** In the field's frame; part of a valid coverage of the field. */
   readonly shape: MultiPolygon;
-  /** Mean of each feature layer over the zone's cells, in the layer's own unit; key is the layer id. */
+  /** Mean of each numeric feature layer over the zone's cells, in the layer's own unit; key is the layer id. */
   readonly means: Readonly<Record<string, number>>;
+  /** Share of the zone's cells in each class of each class layer, 0 to 1: by layer id, then class name. */
+  readonly classShares?: Readonly<Record<string, Readonly<Record<string, number>>>>;
 }
 
 export interface ZoneMap {

@@ -1,0 +1,113 @@
+import type {XY} from "../geo/shapes.ts";
+import type {Grid} from "./grid.ts";
+
+/** A line between two labels, from one meeting of labels to the next; or a ring around an island. */
+export interface Arc {
+  /** Metres in the grid's frame; a ring repeats its first point. */
+  readonly points: readonly XY[];
+  readonly closed: boolean;
+}
+
+/** Where between the centres of two cells their border runs: 0 at the first, 1 at the second. */
+export type BorderBetween = (first: number, second: number) => number;
+
+/** A border keeps this far from the centres, so that lines never meet in one. */
+const LEAST_SHARE = 0.1;
+
+/**
+ * The lines between the labels of a grid, each once.
+ *
+ * A line crosses the straight way between every two neighbouring centres of different label, so it has no stairs
+ * where `borderBetween` knows better than "half-way". Lines meet only where three labels do, where two meet like a
+ * chessboard, or at the grid's edge; otherwise they never touch, because each piece stays in the square between four
+ * centres.
+ *
+ * @param labels - Any; 0 is a label like others.
+ * @param borderBetween - Given the cell on the north or west and the one on the south or east. Default half-way.
+ * @returns Arcs with ends first, in order of their first end from the north-west, then rings.
+ */
+export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderBetween = () => 0.5): Arc[] {
+  const {cols, rows, cellSize: size} = grid;
+  // Corners and the sides that leave them: a border side has different labels left and right.
+  const across = (row: number, col: number): boolean =>
+    row > 0 && row < rows && col >= 0 && col < cols && labels[(row - 1) * cols + col] !== labels[row * cols + col];
+  const along = (row: number, col: number): boolean =>
+    col > 0 && col < cols && row >= 0 && row < rows && labels[row * cols + col - 1] !== labels[row * cols + col];
+  const leaves = (row: number, col: number, way: number): boolean =>
+    way === EAST
+      ? across(row, col)
+      : way === WEST
+        ? across(row, col - 1)
+        : way === SOUTH
+          ? along(row, col)
+          : along(row - 1, col);
+  const waysFrom = (row: number, col: number): number[] => WAYS.filter((way) => leaves(row, col, way));
+
+  const sidePoint = (row: number, col: number, way: number): XY => {
+    const r = way === NORTH ? row - 1 : row;
+    const c = way === WEST ? col - 1 : col;
+    const flat = way === EAST || way === WEST;
+    const second = r * cols + c;
+    const first = flat ? second - cols : second - 1;
+    const share = Math.max(LEAST_SHARE, Math.min(1 - LEAST_SHARE, borderBetween(first, second)));
+    return flat
+      ? {x: grid.west + (c + 0.5) * size, y: grid.north - (r - 0.5 + share) * size}
+      : {x: grid.west + (c - 0.5 + share) * size, y: grid.north - (r + 0.5) * size};
+  };
+  /** A meeting of lines lies amid the points they come from. */
+  const nodePoint = (row: number, col: number, ways: readonly number[]): XY => {
+    if (ways.length < 3) return {x: grid.west + col * size, y: grid.north - row * size};
+    const around = ways.map((way) => sidePoint(row, col, way));
+    return {
+      x: around.reduce((sum, p) => sum + p.x, 0) / around.length,
+      y: around.reduce((sum, p) => sum + p.y, 0) / around.length,
+    };
+  };
+
+  const walked = new Uint8Array((rows + 1) * (cols + 1) * 2);
+  const sideIndex = (row: number, col: number, way: number): number => {
+    const r = way === NORTH ? row - 1 : row;
+    const c = way === WEST ? col - 1 : col;
+    return (r * (cols + 1) + c) * 2 + (way === EAST || way === WEST ? 0 : 1);
+  };
+  const walk = (startRow: number, startCol: number, startWay: number): Arc => {
+    let [row, col, way] = [startRow, startCol, startWay];
+    let ways = waysFrom(row, col);
+    const closed = ways.length === 2;
+    const points: XY[] = closed ? [] : [nodePoint(row, col, ways)];
+    for (;;) {
+      walked[sideIndex(row, col, way)] = 1;
+      points.push(sidePoint(row, col, way));
+      row += way === SOUTH ? 1 : way === NORTH ? -1 : 0;
+      col += way === EAST ? 1 : way === WEST ? -1 : 0;
+      ways = waysFrom(row, col);
+      if (ways.length !== 2) {
+        points.push(nodePoint(row, col, ways));
+        return {points, closed: false};
+      }
+      if (closed && row === startRow && col === startCol) return {points: [...points, points[0] as XY], closed: true};
+      const back = (way + 2) % 4;
+      way = (ways[0] === back ? ways[1] : ways[0]) as number;
+    }
+  };
+
+  const arcs: Arc[] = [];
+  const walkFrom = (isStart: (ways: readonly number[]) => boolean): void => {
+    for (let row = 0; row <= rows; row++) {
+      for (let col = 0; col <= cols; col++) {
+        const ways = waysFrom(row, col);
+        if (!isStart(ways)) continue;
+        for (const way of ways) if (!walked[sideIndex(row, col, way)]) arcs.push(walk(row, col, way));
+      }
+    }
+  };
+  walkFrom((ways) => ways.length === 1 || ways.length > 2);
+  walkFrom((ways) => ways.length === 2);
+  return arcs;
+}
+
+const EAST = 0;
+const SOUTH = 1;
+const WEST = 2;
+const NORTH = 3;
+const WAYS = [EAST, SOUTH, WEST, NORTH] as const;

@@ -1,0 +1,39 @@
+import {finite, quantiles} from "./robust.ts";
+
+/** How numbers are brought to a common scale: clipped to [low, high], then (value - mean) / sd. */
+export interface Scale {
+  readonly low: number;
+  readonly high: number;
+  /** Mean and population standard deviation of the clipped numbers. */
+  readonly mean: number;
+  readonly sd: number;
+}
+
+/** A spread this small beside the mean is rounding, not variation. */
+const LEAST_RELATIVE_SPREAD = 1e-10;
+
+/**
+ * The clipped z-score of a set of numbers: a few wild values neither set the scale nor reach far on it.
+ *
+ * @param values - NaN and infinities are skipped.
+ * @param tail - Share clipped at each end. Default 0.01.
+ * @returns undefined when there are no numbers, or all are the same once clipped: such a set has no scale.
+ */
+export function clippedScale(values: ArrayLike<number>, tail = 0.01): Scale | undefined {
+  const known = finite(values);
+  if (known.length === 0) return undefined;
+  const [low, high] = quantiles(known, [tail, 1 - tail]) as [number, number];
+  const clipped = known.map((v) => Math.min(high, Math.max(low, v)));
+  let sum = 0;
+  for (const v of clipped) sum += v;
+  const mean = sum / clipped.length;
+  let squares = 0;
+  for (const v of clipped) squares += (v - mean) ** 2;
+  const sd = Math.sqrt(squares / clipped.length);
+  return sd > LEAST_RELATIVE_SPREAD * Math.abs(mean) ? {low, high, mean, sd} : undefined;
+}
+
+/** The clipped z-score; NaN stays NaN. */
+export function zScore(scale: Scale, value: number): number {
+  return (Math.min(scale.high, Math.max(scale.low, value)) - scale.mean) / scale.sd;
+}

@@ -1,0 +1,142 @@
+import type {Issue} from "../errors.ts";
+import type {Field} from "../geo/field.ts";
+import {areaM2, polygonAreaM2} from "../geo/measure.ts";
+import type {Part} from "../geo/partition.ts";
+import type {Grid} from "../grid/grid.ts";
+import {varianceExplained} from "../stats/variance-explained.ts";
+import {formatArea, formatNumber} from "../units/format.ts";
+import {squareMetres} from "../units/quantity.ts";
+import {clusterCells} from "./cluster-cells.ts";
+import {drawZones} from "./draw-zones.ts";
+import {type Feature, type FeatureMatrix, featureMatrix, isClassLayer} from "./feature-matrix.ts";
+import {LEAST_PRESENT, memberships, squaredDistances} from "./memberships.ts";
+import {sieveLabels} from "./sieve-labels.ts";
+import {smoothLabels} from "./smooth-labels.ts";
+import type {ZoneMap} from "./zone-map.ts";
+import {meanIn, zoneMeans} from "./zone-means.ts";
+import {type ZoneOptions, type ZoneSettings, zoneSettings} from "./zone-options.ts";
+
+/**
+ * Management zones of a field: ground that is alike in the layers given, in pieces large enough to sample and spread.
+ *
+ * Not a verdict on whether zones pay: the variance explained is that of the layers the zones were made from, which
+ * any zones explain in part. Judge them by something they were not made from.
+ *
+ * @param input.grid - Grid of every layer. Every cell whose centre is in the field gets a zone: a cell that lacks
+ *   layers is compared by those it has, or, when these carry under 60 % of the weight, follows its neighbours.
+ * @returns Zones 1…k by rising mean of the leading layer: the first yield layer, else the first numeric one, else the
+ *   first. Polygons are a valid coverage of the field; cells are in the zone whose polygon holds their centre.
+ * @throws {FieldError} `zones/count`, `zones/option`, `zones/no-layers`, `zones/grid-differs`, `zones/layer-twice`,
+ *   `zones/weight`, `zones/no-cells`, `zones/nothing-varies`, `zones/too-few-cells`.
+ *
+ * Randomness: `options.seed`, for the starts of k-means only. Needs GEOS loaded.
+ * Method and sources: docs/methods/zones.md.
+ */
+export function buildZones(
+  {field, grid, features}: {field: Field; grid: Grid; features: readonly Feature[]},
+  options: ZoneOptions = {},
+): ZoneMap {
+  const settings = zoneSettings(areaM2(field.outline), options);
+  const matrix = featureMatrix(field, grid, features, settings.weights);
+  const {centres, issues} = clusterCells(matrix, settings);
+  const count = centres.length / matrix.dims;
+
+  const distances = squaredDistances(matrix, centres);
+  const belonging = memberships(distances, count);
+  const clustered = smoothLabels(grid, matrix.cells, belonging, count, 0);
+  const smooth = smoothLabels(grid, matrix.cells, belonging, count, settings.smoothing);
+  const sieved = sieveLabels(grid, smooth.labels, settings.minArea, {
+    cells: matrix.cells,
+    values: distances.map((d) => d / matrix.weight),
+  });
+  const drawn = drawZones(field.outline, grid, sieved, settings.minArea, smooth.strength);
+  const {parts, cells} = inOrder(drawn.parts, drawn.cells, leadingFeature(matrix.used).layer.values);
+
+  const described = zoneMeans(features, cells, parts.length);
+  const explained = (map: Uint8Array): number =>
+    varianceExplained(
+      matrix,
+      Uint8Array.from(matrix.cells, (cell) => map[cell] as number),
+    );
+  return {
+    grid,
+    cells,
+    zones: parts.map(({shape}, i) => ({
+      id: i + 1,
+      label: `Zone ${i + 1}`,
+      area: squareMetres(areaM2(shape)),
+      shape,
+      ...(described[i] as (typeof described)[number]),
+    })),
+    varianceExplained: {clustered: explained(clustered.labels), tidied: explained(cells)},
+    issues: [...matrix.issues, ...issues, ...gapIssues(matrix), ...sizeIssues(parts, count, settings)],
+    madeFrom: {
+      step: "zones/build",
+      inputs: features.map(({layer}) => layer.id),
+      options: {
+        ...settings,
+        layers: matrix.used.map(({layer, theme, weight = 1}) => ({id: layer.id, theme, weight})),
+      },
+      seed: settings.seed,
+    },
+  };
+}
+
+function leadingFeature(used: readonly Feature[]): Feature {
+  const numeric = used.filter(({layer}) => !isClassLayer(layer));
+  return (numeric.find(({theme}) => theme === "yield") ?? numeric[0] ?? used[0]) as Feature;
+}
+
+/** Numbers the zones 1…k by rising mean of the leading layer; one without data of it comes last. */
+function inOrder(
+  parts: readonly Part[],
+  cells: Uint8Array,
+  leading: Float64Array,
+): {parts: readonly Part[]; cells: Uint8Array} {
+  const means = parts.map((part) => ({part, mean: meanIn(leading, cells, part.label)}));
+  const rank = (mean: number): number => (Number.isNaN(mean) ? Infinity : mean);
+  means.sort((a, b) => (rank(a.mean) < rank(b.mean) ? -1 : rank(a.mean) > rank(b.mean) ? 1 : 0));
+  const id = new Map(means.map(({part}, i) => [part.label, i + 1]));
+  return {
+    parts: means.map(({part}, i) => ({label: i + 1, shape: part.shape})),
+    cells: cells.map((label) => id.get(label) ?? 0),
+  };
+}
+
+/** What was done about cells that lack layers. */
+function gapIssues({cells, present}: FeatureMatrix): Issue[] {
+  const followed = present.filter((share) => share < LEAST_PRESENT).length;
+  if (followed === 0) return [];
+  const share = formatNumber((100 * followed) / cells.length, 1);
+  return [
+    {
+      code: "zones/cells-without-data",
+      severity: followed > 0.05 * cells.length ? "warning" : "note",
+      message: `${formatNumber(followed)} of ${formatNumber(cells.length)} cells (${share} %) lack over 40 % of the layers' weight; they are in the zone of the nearest cell that has it.`,
+    },
+  ];
+}
+
+/** What the minimum area did to the zones, and where it could not be kept. */
+function sizeIssues(parts: readonly Part[], count: number, {minArea}: ZoneSettings): Issue[] {
+  const issues: Issue[] = [];
+  const least = `${formatArea(minArea)} (${formatArea(minArea, "metric", 2)})`;
+  if (parts.length < count) {
+    const lost = count - parts.length;
+    issues.push({
+      code: "zones/zone-merged-away",
+      severity: "warning",
+      message: `${lost} of ${count} zones had no piece of at least ${least} and went to their neighbours; ${parts.length} ${parts.length === 1 ? "zone remains" : "zones remain"}.`,
+      hint: "Lower the smallest piece of a zone, or ask for fewer zones.",
+    });
+  }
+  const pieces = parts.flatMap(({shape}) => shape.map(polygonAreaM2)).filter((area) => area < minArea);
+  if (pieces.length > 0) {
+    issues.push({
+      code: "zones/piece-under-minimum",
+      severity: "note",
+      message: `${pieces.length} ${pieces.length === 1 ? "piece is" : "pieces are"} under ${least}: ${pieces.length === 1 ? "it is a part" : "they are parts"} of the field without a neighbour to join.`,
+    });
+  }
+  return issues;
+}
