@@ -6,6 +6,7 @@ export interface ProductLine {
   readonly code: string;
   readonly analysis: string;
   readonly nutrient: Nutrient;
+  /** Over the whole field, weighted by area. */
   readonly meanLbPerAcre: number;
   readonly minLbPerAcre: number;
   readonly maxLbPerAcre: number;
@@ -13,8 +14,11 @@ export interface ProductLine {
   readonly nutrientLb: number;
   /** Nitrogen the product carries along, lb over the field. */
   readonly nitrogenLb: number;
+  /** lb of product that rounding and machine limits added (positive) or took away. */
+  readonly shiftedLb: number;
+  /** Dollars over the field; absent without a price. */
   readonly cost?: number;
-  /** Against the baseline strategy's total; absent on the baseline itself. */
+  /** Against the baseline strategy's total; absent on the baseline itself and where it spreads no such product. */
   readonly differenceLb?: number;
 }
 
@@ -25,14 +29,20 @@ export interface ComparisonRow {
   readonly cores: number;
   readonly acresPerSample: number;
   readonly products: readonly ProductLine[];
+  /** Dollars over the field. Each is absent when a price for a part of it is. */
   readonly productCost?: number;
   readonly samplingCost?: number;
+  /** The sampling cost spread over the years it serves. */
+  readonly samplingCostPerYear?: number;
   readonly totalCost?: number;
   readonly differenceCost?: number;
   /** Acres by soil-test class, per nutrient, in the guide's own terms and order. */
-  readonly acresByClass: Readonly<
-    Partial<Record<Nutrient, readonly {readonly testClass: string; readonly acres: number}[]>>
-  >;
+  readonly acresByClass: Readonly<Partial<Record<Nutrient, readonly ClassAcres[]>>>;
+}
+
+export interface ClassAcres {
+  readonly testClass: string;
+  readonly acres: number;
 }
 
 /** The ledger. */
