@@ -25,7 +25,10 @@ export type SoilTestUnit = "mg/kg" | "lb/ac" | "%" | "meq/100 g" | "pH";
 export type Method =
   | "mehlich-3 icp"
   | "mehlich-3 colorimetric"
+  /** Detection not stated: enough for potassium, not for phosphorus. */
+  | "mehlich-3"
   | "bray-1"
+  | "bray-2"
   | "olsen"
   | "ammonium acetate"
   | "mehlich-3 field-moist"
@@ -36,9 +39,13 @@ export type Method =
   | "smp"
   | "sikora"
   | "mehlich buffer"
+  | "woodruff"
+  | "adams-evans"
   | "loss on ignition"
   | "walkley-black"
   | "sum of cations"
+  | "displacement"
+  | "monocalcium phosphate"
   | "mehlich-1"
   | "dtpa"
   | "hot water";
@@ -55,4 +62,17 @@ export interface SoilTest {
   /** Lower end of the sampled layer, metres, measured from the surface. */
   readonly depthM: number;
   readonly source: {readonly file: string; readonly row: number; readonly column: string};
+  /** What the lab printed, where `value` is a conversion of it. */
+  readonly convertedFrom?: {readonly value: number; readonly unit: SoilTestUnit};
+}
+
+/** One number for one sampling unit, ready for a guide: a result, or a mean of several. */
+export interface UnitValue {
+  readonly analyte: Analyte;
+  readonly value: number;
+  readonly unit: SoilTestUnit;
+  readonly method: Method;
+  readonly depthM: number;
+  /** How it came about, in words: "sample Z1 (lab.csv, row 4)", "mean of 3 samples: A1 12, A2 18, A3 15". */
+  readonly from: string;
 }
