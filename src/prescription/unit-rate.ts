@@ -108,7 +108,7 @@ function workingOf(
       text: machine.heldBy === "maximum" ? atMost : `${below}: ${limits.belowMin === "zero" ? "none" : "raised to it"}`,
       value: machine.rateLbPerAcre,
       unit: "lb/ac",
-      source: `${machine.heldBy} rate set`,
+      source: `${machine.heldBy === "maximum" ? "largest" : "smallest"} rate set`,
       basis: "user",
     });
   }
