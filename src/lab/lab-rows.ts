@@ -45,7 +45,7 @@ export function sampleRows(table: Table, mapped: Mapped): {rows: readonly Sample
       );
     } else if (mapped.only.some(({index, is}) => loose(cells[index] ?? "") !== loose(is))) {
       elsewhere++;
-    } else if (mapped.analytes.every(({index}) => (cells[index] ?? "").trim() === "")) {
+    } else if (mapped.analytes.every(({index}) => isEmpty(cells[index] ?? "", sampleId))) {
       const name = sampleId || firstText(cells);
       leave("lab/empty-row", "warning", `Row ${row} ("${name}") has no result in any of the columns asked for.`);
     } else if (sampleId === "") {
@@ -107,6 +107,9 @@ function refuseContradiction(table: Table, mapped: Mapped, cells: readonly strin
   }
 }
 
+/** Blank, or words in a row of no sample: methods or remarks under the heading. */
+const isEmpty = (cell: string, sampleId: string): boolean =>
+  cell.trim() === "" || (sampleId === "" && !/\d/.test(cell));
 const isOxide = (text: string): boolean => /p2o5|k2o/i.test(text);
 const bare = (text: string): string => text.replace(/^[([]\s*/, "").replace(/\s*[)\]]$/, "");
 const loose = (text: string): string => text.trim().toLowerCase();

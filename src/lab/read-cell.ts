@@ -1,4 +1,4 @@
-import {parseNumber} from "../units/number.ts";
+import {type DecimalMark, parseNumber} from "../units/number.ts";
 import {findUnit} from "./analytes.ts";
 import type {SoilTestUnit} from "./soil-test.ts";
 
@@ -39,7 +39,7 @@ const RATING = /^(vl|l|m|o|h|vh|eh|very low|low|medium|optimum|high|very high|\*
  *
  * @param unit - The column's unit: the same unit written in the cell is let pass, another is not.
  */
-export function readCell(text: string, unit: SoilTestUnit, decimal: "." | ","): Cell {
+export function readCell(text: string, unit: SoilTestUnit, decimal: DecimalMark): Cell {
   const bare = text.trim().toLowerCase();
   if (MISSING.has(bare)) return {kind: "missing"};
   if (BELOW_DETECTION.has(bare.replaceAll(/\s+/g, " "))) return {kind: "no limit"};
@@ -47,7 +47,7 @@ export function readCell(text: string, unit: SoilTestUnit, decimal: "." | ","): 
   if (!match) return {kind: "text"};
   const [, sign = "", digits = "", rest = ""] = match;
   const grouped = decimal === "." && /^\d{1,3}(,\d{3})+(\.\d+)?$/.test(digits);
-  const value = parseNumber(grouped ? digits.replaceAll(",", "") : digits.replace("−", "-"), {decimal});
+  const value = parseNumber(grouped ? digits.replaceAll(",", "") : digits, decimal);
   if (Number.isNaN(value)) return {kind: "text"};
   const rated = RATING.test(rest);
   if (rest !== "" && !rated) {

@@ -1,5 +1,6 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {formatShort} from "../units/format.ts";
+import type {DecimalMark} from "../units/number.ts";
 import {ANALYTES, limitsIn} from "./analytes.ts";
 import {bareHeading, type MappedColumn, unitInHeading} from "./lab-mapping.ts";
 import type {SampleRow} from "./lab-rows.ts";
@@ -15,7 +16,7 @@ const DOUBTFUL_MEDIAN_P = 80;
 interface Sheet {
   readonly file: string;
   readonly depthM: number;
-  readonly decimal: "." | ",";
+  readonly decimal: DecimalMark;
 }
 
 /**

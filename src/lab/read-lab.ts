@@ -1,5 +1,6 @@
 import type {Issue} from "../errors.ts";
 import type {Table} from "../table.ts";
+import type {DecimalMark} from "../units/number.ts";
 import {checkCations} from "./check-cations.ts";
 import {type LabMapping, resolveMapping} from "./lab-mapping.ts";
 import {sampleRows} from "./lab-rows.ts";
@@ -25,7 +26,7 @@ export interface LabResults {
  *   (`lab/unit-differs`, `lab/method-differs`, `lab/oxide`), when a column holds no number (`lab/not-numbers`), when
  *   two rows of one sample differ (`lab/duplicate-differs`), and when there is nothing to read (`lab/no-rows`).
  */
-export function readLab(table: Table, mapping: LabMapping, options: {readonly decimal?: "." | ","} = {}): LabResults {
+export function readLab(table: Table, mapping: LabMapping, options: {readonly decimal?: DecimalMark} = {}): LabResults {
   const mapped = resolveMapping(table, mapping);
   const sheet = {file: table.file, depthM: mapped.depthM, decimal: options.decimal ?? "."};
   const {rows, issues} = sampleRows(table, mapped);

@@ -36,7 +36,6 @@ type Worked = Pick<Recommendation, "rateLbPerAcre" | "testClass" | "working" | "
  */
 export function buildupAndMaintenance(guide: Guide, rule: BuildupRule, given: Given): Worked {
   const {unit, test, years, options} = given;
-  const lbPerAcre = `lb ${rule.nutrient}/ac`;
   const working: WorkingStep[] = [
     {
       text: `soil-test ${test.analyte} by ${test.method}: ${test.from}`,
@@ -57,55 +56,55 @@ export function buildupAndMaintenance(guide: Guide, rule: BuildupRule, given: Gi
     working.push({text, value: limit.value, unit: rule.test.unitLabel, source: guide.cite, basis: limit.basis});
   }
 
-  const critical = limits.critical.value;
-  const maintenance = limits.maintenance.value;
-  const [below, within, above] = rule.classes;
-  const deficient = test.value < critical;
-  const issues: Issue[] = [];
-  const due: WorkingStep[] = [];
-  const add = (text: string, value: number, ...from: Cited[]): void => {
-    due.push({text, value, unit: lbPerAcre, source: guide.cite, basis: weakest(from)});
-  };
-  if (test.value >= maintenance) {
-    add(
-      `at or above the maintenance limit (${n(test.value)} ≥ ${n(maintenance)}): nothing is due`,
-      0,
-      limits.maintenance,
-    );
-  } else {
-    const slope = deficient && options.buildup !== false ? buildupSlope(rule, given, cec?.value) : undefined;
-    if (slope) {
-      working.push(...slope.steps);
-      issues.push(...slope.issues);
-    }
-    for (const {label, harvests} of years) {
-      if (slope) {
-        const text = `buildup, ${label}: (${n(critical)} − ${n(test.value)}) × ${slope.text}`;
-        add(text, (critical - test.value) * slope.value, limits.critical, ...slope.cited);
-      }
-      for (const {crop, yieldGoal} of harvests) {
-        const removal = crop.removal[rule.nutrient];
-        if (!removal) throw new Error(`${guide.id} has no ${rule.nutrient} removal for ${crop.id}`);
-        const text = `removal, ${crop.id}: ${n(yieldGoal)} ${crop.yieldUnit} × ${n(removal.value)}`;
-        add(text, yieldGoal * removal.value, removal);
-      }
-      if (rule.perCropYear) add(`constant, ${label}: once a crop year`, rule.perCropYear.value, rule.perCropYear);
-    }
-    if (deficient) issues.push(...remarksBelow(guide, rule, given));
-  }
+  const {before, due, issues} = dueSteps(guide, rule, given, limits, cec?.value);
   const rate = due.reduce((sum, step) => sum + step.value, 0);
-  working.push(...due);
+  working.push(...before, ...due);
   if (due.length > 1) {
     const terms = due.map((step) => n(step.value)).join(" + ");
     const over = years.length > 1 ? ` over ${years.length} crop years` : "";
+    const lbPerAcre = `lb ${rule.nutrient}/ac`;
     working.push({text: `total${over}: ${terms}`, value: rate, unit: lbPerAcre, source: "sum", basis: "arithmetic"});
   }
+  const [below, within, above] = rule.classes;
   return {
     rateLbPerAcre: rate,
-    testClass: deficient ? below : test.value < maintenance ? within : above,
+    testClass: test.value < limits.critical.value ? below : test.value < limits.maintenance.value ? within : above,
     working,
     issues: issues.map((issue) => ({...issue, place: {featureId: unit}})),
   };
+}
+
+/** What the crops need, in lb of oxide per acre: one step for each term of the guide's equation. */
+function dueSteps(guide: Guide, rule: BuildupRule, given: Given, limits: LimitRow, cec: number | undefined) {
+  const {test, years, options} = given;
+  const critical = limits.critical.value;
+  const maintenance = limits.maintenance.value;
+  const due: WorkingStep[] = [];
+  const add = (text: string, value: number, ...from: Cited[]): void => {
+    due.push({text, value, unit: `lb ${rule.nutrient}/ac`, source: guide.cite, basis: weakest(from)});
+  };
+  if (test.value >= maintenance) {
+    const compared = `${n(test.value)} ≥ ${n(maintenance)}`;
+    add(`at or above the maintenance limit (${compared}): nothing is due`, 0, limits.maintenance);
+    return {before: [], due, issues: []};
+  }
+  const deficient = test.value < critical;
+  const slope = deficient && options.buildup !== false ? buildupSlope(rule, cec, options) : undefined;
+  for (const {label, harvests} of years) {
+    if (slope) {
+      const text = `buildup, ${label}: (${n(critical)} − ${n(test.value)}) × ${slope.text}`;
+      add(text, (critical - test.value) * slope.value, limits.critical, ...slope.cited);
+    }
+    for (const {crop, yieldGoal} of harvests) {
+      const removal = crop.removal[rule.nutrient];
+      if (!removal) throw new Error(`${guide.id} has no ${rule.nutrient} removal for ${crop.id}`);
+      const text = `removal, ${crop.id}: ${n(yieldGoal)} ${crop.yieldUnit} × ${n(removal.value)}`;
+      add(text, yieldGoal * removal.value, removal);
+    }
+    if (rule.perCropYear) add(`constant, ${label}: once a crop year`, rule.perCropYear.value, rule.perCropYear);
+  }
+  const issues = [...(slope?.issues ?? []), ...(deficient ? remarksBelow(guide, rule, given) : [])];
+  return {before: slope?.steps ?? [], due, issues};
 }
 
 /** The unit's own CEC, or else the one given for the field. */
@@ -163,13 +162,13 @@ function limitsInWords(rule: BuildupRule, row: LimitRow, {rotation, options}: Gi
 }
 
 /** lb of oxide a year for each unit of soil test under the critical level. */
-function buildupSlope(rule: BuildupRule, {options}: Given, cec: number | undefined) {
+function buildupSlope(rule: BuildupRule, cec: number | undefined, {clampCec}: BuildupOptions) {
   const {base, perCec} = rule.buildup;
   if (!perCec || !rule.cec || cec === undefined) {
     return {value: base.value, text: n(base.value), cited: [base], steps: [], issues: []};
   }
   const {from, to} = rule.cec.fittedFor;
-  const held = options.clampCec ? Math.min(Math.max(cec, from), to) : cec;
+  const held = clampCec ? Math.min(Math.max(cec, from), to) : cec;
   const steps: WorkingStep[] = [];
   const issues: Issue[] = [];
   if (cec < from || cec > to) {

@@ -148,6 +148,7 @@ describe("rows that are no samples", () => {
     ["units in brackets", "Unit|(ppm)|mg/kg\nA1|12|140", "lab/unit-row"],
     ["the header again on the next page", "A1|12|140\nID|P|K", "lab/header-row"],
     ["a remark under the table", "A1|12|140\nEnd of report||", "lab/empty-row"],
+    ["methods under the header", "|ICP|ICP\nA1|12|140", "lab/empty-row"],
     ["results without a sample id", "A1|12|140\n|18|150", "lab/no-sample-id"],
     ["an id that became a date", "2-Jan|12|140", "lab/id-looks-damaged"],
     ["an id that became a US date", "1/2/2025|12|140", "lab/id-looks-damaged"],

@@ -143,6 +143,17 @@ describe("the override for another method", () => {
 });
 
 describe("crops and their limits", () => {
+  it.each([
+    [19.9, "below critical level", 63 + 0.5],
+    [20, "maintenance range", 63],
+    [39.9, "maintenance range", 63],
+    [40, "above maintenance limit", 0],
+  ])("corn at %f ppm P is in the class its limits say", (p, testClass, rate) => {
+    const run = advise("P2O5", [test("P", p)]);
+    expect(run.testClass).toBe(testClass);
+    expect(run.rateLbPerAcre).toBeCloseTo(rate, 9);
+  });
+
   it("wheat in the rotation raises the critical level of all crops, and the working says so", () => {
     const alone = advise("P2O5", [test("P", 25)], [CORN]);
     const withWheat = advise("P2O5", [test("P", 25)], [CORN], {rotation: ["wheat"]});
