@@ -46,7 +46,12 @@ export function strips(...rowsFromNorth: string[]): Unit[] {
   );
   return parts
     .filter((part) => part.label !== 32)
-    .map(({label, shape}) => ({id: String.fromCharCode(label), shape, area: squareMetres(areaM2(shape))}));
+    .map(({label, shape}) => ({id: String.fromCharCode(label), shape, area: wholeAcres(shape)}));
+}
+
+/** Exactly so many acres, whatever a partition rounds its corners to. */
+function wholeAcres(shape: MultiPolygon): SquareMetres {
+  return squareMetres(Math.round(areaM2(shape) / SQUARE_METRES_PER_ACRE) * SQUARE_METRES_PER_ACRE);
 }
 
 export function ringOf(west: number, south: number, east: number, north: number): XY[] {
