@@ -14,6 +14,8 @@ export interface YieldLog {
   readonly timeS?: Float64Array;
   /** Mass flow of wet grain, kg/s. */
   readonly flowKgPerS?: Float64Array;
+  /** Wet grain of the record, kg, where a machine logs that in place of a flow. */
+  readonly massKg?: Float64Array;
   /** Distance driven since the record before, metres. */
   readonly distanceM?: Float64Array;
   /** Time covered by the record, seconds. */
@@ -28,6 +30,8 @@ export interface YieldLog {
   readonly headerDown?: Float64Array;
   /** Number of the pass as the machine logged it. */
   readonly pass?: Float64Array;
+  /** Number of the machine, where several harvested the field. */
+  readonly machine?: Float64Array;
   /** Market weight of a bushel and the moisture it is bought at: settings kept with the map. */
   readonly bushelPounds: number;
   readonly standardMoisturePct: number;

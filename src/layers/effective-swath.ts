@@ -1,0 +1,171 @@
+import type {Field} from "../geo/field.ts";
+import {boxOf} from "../geo/measure.ts";
+import {cellAt, cellCount, type Grid, gridOver} from "../grid/grid.ts";
+import {maskOf} from "../grid/rasterize.ts";
+
+import {indexesWhere} from "../stats/pick.ts";
+import type {Track} from "./track.ts";
+
+/** Pixels of the picture of cut ground, metres; larger for very large fields. */
+const PIXEL_M = 0.5;
+const MOST_PIXELS = 16_000_000;
+/** Ground the same pass cut this recently is its own, not an overlap. */
+const OWN_GROUND_S = 30;
+/** Shares are smoothed by the median of this many records to either side. */
+const SMOOTH_RECORDS = 5;
+/** Overlaps below a tenth of the header are within what positions can tell. */
+const FULL_SHARE = 0.9;
+/** When most records overlap, the width is set too wide or positions drift: then nothing is corrected. */
+const MOST_OVERLAPPING = 0.5;
+
+export interface EffectiveSwath {
+  /** Share of the header in standing crop, 0 to 1, along the track; 1 where it cannot be told. */
+  readonly share: Float64Array;
+  /** False when overlaps are so common that the recorded width itself must be wrong. */
+  readonly trusted: boolean;
+  /** Share of records that overlap by more than a tenth, and their median share when they do. */
+  readonly overlapping: number;
+  readonly typicalShare: number;
+}
+
+/**
+ * How much of the header stood in uncut crop, from the ground covered so far.
+ *
+ * In harvest order, points across each record's header are looked up in a picture of cut ground, then its rectangle
+ * (width × distance, along the heading) is painted in. Idea: bitmap method of Han et al. (1997), from memory.
+ *
+ * @param swathM - Recorded header width along the track, metres.
+ * @param clip - Ground outside the field counts as cut already.
+ */
+export function effectiveSwath(track: Track, swathM: Float64Array, field: Field, clip: boolean): EffectiveSwath {
+  const picture = blankPicture(field, clip);
+  const share = new Float64Array(track.x.length).fill(1);
+  let checked = 0;
+  const overlaps: number[] = [];
+  for (const k of inTime(track)) {
+    const width = swathM[k] as number;
+    if (track.pass[k] === -1 || !(width > 0) || Number.isNaN(track.east[k] as number)) continue;
+    share[k] = uncutShare(picture, track, k, width);
+    paint(picture, track, k, width);
+  }
+  const smooth = smoothAlongPasses(track, share);
+  for (let k = 0; k < smooth.length; k++) {
+    if (track.pass[k] === -1) continue;
+    checked++;
+    if ((smooth[k] as number) >= FULL_SHARE) smooth[k] = 1;
+    else overlaps.push(smooth[k] as number);
+  }
+  overlaps.sort((a, b) => a - b);
+  const overlapping = checked === 0 ? 0 : overlaps.length / checked;
+  return {
+    share: smooth,
+    trusted: overlapping <= MOST_OVERLAPPING,
+    overlapping,
+    typicalShare: overlaps[overlaps.length >> 1] ?? 1,
+  };
+}
+
+/** Which record cut each pixel first: its place along the track + 1, 0 where the crop stands. */
+interface Picture extends Grid {
+  readonly cutBy: Int32Array;
+  /** What stands beyond the picture's edge. */
+  readonly beyond: number;
+}
+const NO_CROP = -1;
+
+function blankPicture(field: Field, clip: boolean): Picture {
+  const box = boxOf(field.outline);
+  const pixel = Math.max(PIXEL_M, Math.sqrt(((box.east - box.west) * (box.north - box.south)) / MOST_PIXELS));
+  const grid = gridOver(field.frame, box, pixel, pixel, 2 * MOST_PIXELS);
+  const cutBy = new Int32Array(cellCount(grid));
+  if (clip) {
+    maskOf(grid, field.outline).forEach((inside, at) => {
+      if (!inside) cutBy[at] = NO_CROP;
+    });
+  }
+  return {...grid, cutBy, beyond: clip ? NO_CROP : 0};
+}
+
+/** Machines work side by side, so ground is cut in order of time, not machine by machine. */
+function inTime(track: Track): Int32Array {
+  const order = indexesWhere(track.x.length, () => true);
+  const several = track.machine.some((machine) => machine !== track.machine[0]);
+  return several && track.timeIs === "logged"
+    ? order.sort((a, b) => (track.timeS[a] as number) - (track.timeS[b] as number) || a - b)
+    : order;
+}
+
+function uncutShare(picture: Picture, track: Track, k: number, width: number): number {
+  const {east, north, timeS, pass} = track;
+  const ex = east[k] as number;
+  const ny = north[k] as number;
+  const half = lengthOf(track, k) / 2;
+  const across = Math.max(4, Math.ceil(width / picture.cellSize));
+  let free = 0;
+  for (let s = 0; s < across; s++) {
+    const side = ((s + 0.5) / across - 0.5) * width;
+    const at = cellAt(
+      picture,
+      (track.x[k] as number) - half * ex - side * ny,
+      (track.y[k] as number) - half * ny + side * ex,
+    );
+    const cut = at < 0 ? picture.beyond : (picture.cutBy[at] as number);
+    const by = cut - 1;
+    const own = cut > 0 && pass[by] === pass[k] && (timeS[k] as number) - (timeS[by] as number) < OWN_GROUND_S;
+    if (cut === 0 || own) free++;
+  }
+  return free / across;
+}
+
+function paint(picture: Picture, track: Track, k: number, width: number): void {
+  const {cutBy, cellSize: pixel, cols, rows, west, north} = picture;
+  const ex = track.east[k] as number;
+  const ny = track.north[k] as number;
+  const length = lengthOf(track, k);
+  // A little closer than the pixels, so that a slanting rectangle leaves few pinholes.
+  const across = Math.ceil(width / (0.8 * pixel));
+  const along = Math.max(1, Math.ceil(length / (0.8 * pixel)));
+  for (let a = 0; a < along; a++) {
+    const back = ((a + 0.5) / along) * length;
+    const bx = (track.x[k] as number) - back * ex - west;
+    const by = north - (track.y[k] as number) + back * ny;
+    for (let s = 0; s < across; s++) {
+      const side = ((s + 0.5) / across - 0.5) * width;
+      const col = Math.floor((bx - side * ny) / pixel);
+      const row = Math.floor((by - side * ex) / pixel);
+      if (col < 0 || row < 0 || col >= cols || row >= rows) continue;
+      const at = row * cols + col;
+      if (cutBy[at] === 0) cutBy[at] = k + 1;
+    }
+  }
+}
+
+/** Distance cut by a record; a distance no machine drives in its interval is cut short. */
+function lengthOf(track: Track, k: number): number {
+  const most = 3 * track.typical.speedMPerS * (track.intervalS[k] as number);
+  return Math.min(track.distanceM[k] as number, most);
+}
+
+/** Medians keep the edge between full and partial width sharp. */
+function smoothAlongPasses(track: Track, share: Float64Array): Float64Array {
+  const smooth = share.slice();
+  const window = new Float64Array(2 * SMOOTH_RECORDS + 1);
+  for (const {from, to} of track.passes) {
+    for (let k = from; k < to; k++) {
+      const first = Math.max(from, k - SMOOTH_RECORDS);
+      const last = Math.min(to - 1, k + SMOOTH_RECORDS);
+      const count = last - first + 1;
+      for (let j = 0; j < count; j++) {
+        const value = share[first + j] as number;
+        let at = j;
+        while (at > 0 && (window[at - 1] as number) > value) {
+          window[at] = window[at - 1] as number;
+          at--;
+        }
+        window[at] = value;
+      }
+      smooth[k] = window[count >> 1] as number;
+    }
+  }
+  return smooth;
+}
