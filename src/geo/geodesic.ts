@@ -1,5 +1,8 @@
-import {Geodesic} from "geographiclib-geodesic";
+import geographic from "geographiclib-geodesic";
 import type {LonLat, LonLatMultiPolygon, LonLatRing} from "./shapes.ts";
+
+// The package is CommonJS without names that Node can see, so it is taken whole.
+const {Geodesic} = geographic;
 
 /**
  * Area of a shape on the WGS 84 ellipsoid, square metres: the reference every acre figure ties out to.

@@ -1,5 +1,4 @@
-import {z} from "zod";
-import {jobSchema} from "./job.ts";
+import {jobJsonSchema} from "./job.ts";
 
 type Schema = {
   type?: string;
@@ -14,19 +13,15 @@ type Schema = {
 };
 
 /** The JSON Schema (2020-12) of a job file, for editors: `"$schema": "…/docs/job.schema.json"`. */
-export function jobJsonSchema(): string {
-  return `${JSON.stringify(schema(), null, 2)}\n`;
+export function jobSchemaFile(): string {
+  return `${JSON.stringify(jobJsonSchema(), null, 2)}\n`;
 }
 
 /** Every setting of a job as Markdown tables, one per section, made from the schema so that it cannot go stale. */
 export function jobReference(): string {
   const sections: string[] = [];
-  describe("", schema(), sections);
+  describe("", jobJsonSchema() as Schema, sections);
   return sections.join("\n");
-}
-
-function schema(): Schema {
-  return z.toJSONSchema(jobSchema, {io: "input"}) as Schema;
 }
 
 function describe(path: string, object: Schema, sections: string[]): void {

@@ -52,8 +52,6 @@ const column = z.union([
   z.strictObject({column: z.string(), unit: z.string()}),
 ]);
 
-const crop = z.enum(["corn", "soybean", "wheat"]);
-
 const yieldFile = z.strictObject({
   file: z.string(),
   crs,
@@ -94,7 +92,14 @@ const analyte = z.strictObject({
 
 const labFile = z.strictObject({
   file: z.string(),
-  sampleId: z.string().describe("Column that holds the sample id"),
+  sampleId: z.string().optional().describe("Column that holds the sample id; not needed where x and y are given"),
+  x: z.string().optional().describe("Longitude or easting, where the file itself says where each sample was taken"),
+  y: z.string().optional().describe("Latitude or northing"),
+  crs,
+  only: z
+    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .default([])
+    .describe("Takes only the rows whose cells read so, as of one field in a report on many"),
   depth: lengthM("sampling depth", "8 in").optional().describe("Default: the depth of the sampling plan"),
   analytes: z.array(analyte).min(1),
   decimal: z.enum([".", ","]).default("."),
@@ -175,7 +180,8 @@ export const jobSchema = z
     sampling: z
       .strictObject({
         depth: lengthM("sampling depth", "8 in").prefault("8 in"),
-        edge: lengthM("distance kept from the edge", "30 ft").optional(),
+        edge: lengthM("distance cores keep from their unit's edge", "30 ft").optional(),
+        fieldEdge: lengthM("distance cores keep from the field's edge", "50 ft").optional(),
         wholeField: z
           .strictObject({
             maxArea: areaM2("largest area for one composite", "25 ac").optional(),
@@ -207,7 +213,20 @@ export const jobSchema = z
       .prefault({}),
     lab: z
       .strictObject({
-        files: z.array(labFile).min(1),
+        files: z
+          .array(labFile)
+          .min(1)
+          .superRefine((files, context) => {
+            for (const [i, file] of files.entries()) {
+              if (file.sampleId === undefined && (file.x === undefined || file.y === undefined)) {
+                context.addIssue({code: "custom", path: [i], message: "needs a sampleId column, or x and y."});
+              }
+            }
+          }),
+        toPpm: z
+          .boolean()
+          .default(false)
+          .describe("Converts lb/ac and meq/100 g to ppm before the guide is read; each conversion is remarked on"),
         places: placesFile
           .optional()
           .describe(
@@ -219,10 +238,26 @@ export const jobSchema = z
       .strictObject({
         guide: z.string().default("tri-state-2020"),
         crops: z
-          .array(z.strictObject({crop, yieldGoal: quantity(parseBushelsPerAcre, "yield goal", "195 bu/ac")}))
+          .array(
+            z.strictObject({
+              crop: z.string(),
+              year: z.int().optional().describe("Crops of one year share its buildup; default: a year each"),
+              yieldGoal: quantity(parseBushelsPerAcre, "yield goal", "195 bu/ac"),
+            }),
+          )
           .min(1)
           .describe("The crops one application serves, in order"),
-        buildup: z.boolean().default(true),
+        rotation: z
+          .array(z.string())
+          .default([])
+          .describe("Other crops of the rotation, which may raise the critical level"),
+        buildup: z.boolean().default(true).describe("Whether soils under the critical level are built up"),
+        missing: z.enum(["refuse", "zero"]).default("refuse").describe("What to do about a unit without lab results"),
+        cecBoundary: z
+          .enum(["at most", "below"])
+          .optional()
+          .describe("Which side of the guide's CEC boundary the boundary itself is on"),
+        clampCec: z.boolean().optional().describe("Holds CEC within the range the guide's slope was fitted for"),
         cec: z.number().positive().optional().describe("meq/100 g for the whole field, where the lab gives none"),
         acceptMethod: z
           .strictObject({reason: z.string().min(10)})
@@ -254,12 +289,18 @@ export const jobSchema = z
         year: z.int().min(1900).max(2200),
         lab: quantity((t, w) => parsePriceEach(t, "sample", w), "lab price", "12 $/sample").optional(),
         core: quantity((t, w) => parsePriceEach(t, "core", w), "price of a core", "0.40 $/core").optional(),
+        yearsServed: z.number().positive().optional().describe("Years until the field is sampled again"),
         zoneMaking: quantity((t, w) => parsePriceEach(t, "ac", w), "price of zone making", "1 $/ac").optional(),
       })
       .optional(),
     baseline: z.enum(["whole-field", "grid", "zone"]).default("whole-field"),
   })
   .describe("A Loamwright job: one field from raw files to prescriptions and a ledger");
+
+/** The JSON Schema (2020-12) of what a person may write in a job file. */
+export function jobJsonSchema(): Record<string, unknown> {
+  return z.toJSONSchema(jobSchema, {io: "input"});
+}
 
 /** A job with every default filled in and every quantity in the unit used inside. */
 export type Job = z.output<typeof jobSchema>;

@@ -1,6 +1,6 @@
 import {existsSync, readFileSync, writeFileSync} from "node:fs";
 import {describe, expect, it} from "vitest";
-import {jobJsonSchema, jobReference} from "../../src/pipeline/job-docs.ts";
+import {jobReference, jobSchemaFile} from "../../src/pipeline/job-docs.ts";
 
 // Pages made from the code. `REGEN=1 npm run unit tests/docs` writes them again.
 const DOCS = new URL("../../docs/", import.meta.url);
@@ -12,7 +12,7 @@ function expectPage(name: string, text: string): void {
 }
 
 describe("pages made from the code", () => {
-  it("job.schema.json is the schema that jobs are read by", () => expectPage("job.schema.json", jobJsonSchema()));
+  it("job.schema.json is the schema that jobs are read by", () => expectPage("job.schema.json", jobSchemaFile()));
 
   it("job.md ends with every setting of a job", () => {
     const page = new URL("job.md", DOCS);

@@ -1,0 +1,22 @@
+/** What a run needs from the machine it runs on. Everything else it does itself. */
+export interface Host {
+  /** Hex digest. */
+  sha256(bytes: Uint8Array): Promise<string>;
+  /** Told before each step, so that a person sees what takes the time. */
+  progress(step: string): void;
+  /** Lets the machine breathe between steps. */
+  pause(): Promise<void>;
+  isCancelled(): boolean;
+}
+
+/** Ends a run that was cancelled; recognised by its name, as everywhere on the web platform. */
+export class AbortError extends Error {
+  override readonly name = "AbortError";
+}
+
+/** Between two steps: says what comes, breathes, and stops when asked to. */
+export async function step(host: Host, what: string): Promise<void> {
+  host.progress(what);
+  await host.pause();
+  if (host.isCancelled()) throw new AbortError("cancelled");
+}

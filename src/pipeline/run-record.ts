@@ -1,0 +1,63 @@
+import type {Issue} from "../errors.ts";
+import type {Receipt} from "../prescription/receipt.ts";
+import type {Provenance} from "../provenance.ts";
+import type {Recommendation} from "../recommend/recommendation.ts";
+import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
+import type {Job} from "./job.ts";
+import {VERSION} from "./version.ts";
+
+/** What one strategy's part of the record holds. */
+export interface StrategyRecord {
+  readonly strategy: Strategy;
+  readonly plan: SamplingPlan;
+  readonly recommendations: readonly Recommendation[];
+  readonly receipts: readonly Receipt[];
+}
+
+export interface RunFacts {
+  readonly job: Job;
+  readonly field: {readonly name: string; readonly areaM2: number; readonly frame: unknown};
+  readonly steps: readonly Provenance[];
+  readonly strategies: readonly StrategyRecord[];
+  readonly labSentences: readonly string[];
+  readonly issues: readonly Issue[];
+}
+
+export interface Digest {
+  readonly sha256: string;
+  readonly bytes: number;
+}
+
+/**
+ * The record of a run: enough to make it again and to see what it rested on. No clock, no machine: same input, same
+ * bytes. Quantities in `job` and in the options of steps are in the units used inside: metres, square metres, lb/ac.
+ */
+export function runRecord(
+  facts: RunFacts,
+  inputs: Readonly<Record<string, Digest>>,
+  outputs: Readonly<Record<string, Digest>>,
+): string {
+  const {job, field, steps, strategies, labSentences, issues} = facts;
+  const record = {
+    kind: "run record",
+    program: {name: "loamwright", version: VERSION},
+    caution: CAUTION,
+    field,
+    seed: job.seed,
+    job,
+    inputs,
+    outputs,
+    steps,
+    lab: labSentences,
+    rates: strategies.flatMap(({strategy, recommendations}) =>
+      recommendations.map((recommendation) => ({strategy, ...recommendation})),
+    ),
+    receipts: strategies.flatMap(({strategy, receipts}) => receipts.map((receipt) => ({strategy, ...receipt}))),
+    issues,
+  };
+  return `${JSON.stringify(record, null, 1)}\n`;
+}
+
+/** Stands in every export. */
+export const CAUTION =
+  "Check against local nutrient-management code and setback rules, have a licensed or certified adviser sign, and verify the controller's reading of the file before spreading.";

@@ -1,0 +1,87 @@
+import type {Feature} from "../geo/features.ts";
+import {type LocalFrame, multiPolygonToLonLat, toLonLat} from "../geo/frame.ts";
+import type {MultiPolygon} from "../geo/shapes.ts";
+import type {BuiltPrescription} from "../prescription/prescription.ts";
+import type {SamplingPlan} from "../sampling/plan.ts";
+import {METRES_PER_INCH, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import {roundHalfAway} from "../units/format.ts";
+import type {ZoneMap} from "../zones/zone-map.ts";
+
+// Results in the field's frame as features on the earth, with the columns their files have.
+
+export function zoneFeatures(frame: LocalFrame, zoneMap: ZoneMap): Feature[] {
+  return zoneMap.zones.map(({id, label, area, shape, means, classShares}) => ({
+    id: String(id),
+    geometry: {type: "MultiPolygon", coordinates: multiPolygonToLonLat(frame, shape)},
+    properties: {
+      zone: id,
+      label,
+      acres: acresOf(area),
+      ...Object.fromEntries(Object.entries(means).map(([layer, mean]) => [layer, significant(mean)])),
+      ...Object.fromEntries(Object.entries(classShares ?? {}).map(([layer, shares]) => [layer, inWords(shares)])),
+    },
+  }));
+}
+
+export function unitFeatures(frame: LocalFrame, plan: SamplingPlan): Feature[] {
+  return plan.units.map(({id, label, area, shape, cores, zone}) => ({
+    id,
+    geometry: {type: "MultiPolygon", coordinates: multiPolygonToLonLat(frame, shape)},
+    properties: {
+      sample: id,
+      label,
+      ...(zone === undefined ? {} : {zone}),
+      acres: acresOf(area),
+      cores: cores.length,
+      depth_in: roundHalfAway(plan.depth / METRES_PER_INCH, 2),
+    },
+  }));
+}
+
+export function coreFeatures(frame: LocalFrame, plan: SamplingPlan): Feature[] {
+  return plan.units.flatMap(({id, cores}) =>
+    cores.map(({number, x, y}) => ({
+      id: `${id}-${number}`,
+      geometry: {type: "Point" as const, coordinates: toLonLat(frame, {x, y})},
+      properties: {sample: id, core: number, depth_in: roundHalfAway(plan.depth / METRES_PER_INCH, 2)},
+    })),
+  );
+}
+
+/** Heading of the rate column of a product: unit in the name, ten characters at most, as shapefiles need. */
+export const rateColumn = (code: string): string => `${code}_LBAC`;
+
+/** One single-part polygon per feature with a rate column for each product; all products share the polygons. */
+export function rateFeatures(frame: LocalFrame, prescriptions: readonly BuiltPrescription[]): Feature[] {
+  const [first] = prescriptions;
+  if (!first) return [];
+  return first.polygons.map(({unit, polygon, area}, i) => ({
+    id: unit,
+    geometry: {type: "Polygon", coordinates: polygonToLonLat(frame, [polygon])},
+    properties: {
+      UNIT: unit,
+      ACRES: acresOf(area),
+      ...Object.fromEntries(
+        prescriptions.map(({product, polygons}) => [rateColumn(product.code), polygons[i]?.rateLbPerAcre ?? 0]),
+      ),
+    },
+  }));
+}
+
+function polygonToLonLat(frame: LocalFrame, shape: MultiPolygon) {
+  return multiPolygonToLonLat(frame, shape)[0] ?? [];
+}
+
+const acresOf = (areaM2: number): number => roundHalfAway(areaM2 / SQUARE_METRES_PER_ACRE, 4);
+
+/** Six significant figures: more than any layer knows. */
+const significant = (value: number): number | null => (Number.isFinite(value) ? Number(value.toPrecision(6)) : null);
+
+/** "Tilma 62 %, Naff 38 %", the largest first. */
+function inWords(shares: Readonly<Record<string, number>>): string {
+  return Object.entries(shares)
+    .filter(([, share]) => share >= 0.005)
+    .sort(([, a], [, b]) => b - a)
+    .map(([name, share]) => `${name} ${Math.round(share * 100)} %`)
+    .join(", ");
+}

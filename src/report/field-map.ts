@@ -1,0 +1,106 @@
+import {pointOnSurface} from "../geo/geos.ts";
+import {boxOf, centroid, contains, distanceToEdgeM, polygonAreaM2} from "../geo/measure.ts";
+import type {Box, MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
+import {inkOn} from "./ramp.ts";
+
+/** One area on a map with what is written on it. */
+export interface MapPart {
+  readonly shape: MultiPolygon;
+  readonly fill: string;
+  readonly text: string;
+  /** Zone number, drawn in a ring so that it is never mistaken for a value. */
+  readonly ring?: string;
+}
+
+/** Metres of the field's frame to the paper of a map. */
+export interface Scale {
+  readonly pixelsPerMetre: number;
+  readonly x: (x: number) => number;
+  readonly y: (y: number) => number;
+}
+
+/** The largest north-up scale at which a box fits a frame of `width` by `height` with a margin, centred. */
+export function fitScale(box: Box, width: number, height: number, margin: number): Scale {
+  const pixelsPerMetre = Math.min(
+    (width - 2 * margin) / (box.east - box.west),
+    (height - 2 * margin) / (box.north - box.south),
+  );
+  const left = (width - (box.east - box.west) * pixelsPerMetre) / 2;
+  const top = (height - (box.north - box.south) * pixelsPerMetre) / 2;
+  return {
+    pixelsPerMetre,
+    x: (x) => left + (x - box.west) * pixelsPerMetre,
+    y: (y) => top + (box.north - y) * pixelsPerMetre,
+  };
+}
+
+/** SVG of a field's parts with their values written on them: colour is never the only carrier. */
+export function fieldMap(outline: MultiPolygon, parts: readonly MapPart[], scale: Scale): string {
+  const areas = parts
+    .map((part) => `<path d="${pathOf(part.shape, scale)}" fill="${part.fill}" stroke="#fffdf8" stroke-width="1"/>`)
+    .join("\n");
+  const texts = parts.flatMap((part) => labelOf(part, scale)).join("\n");
+  const border = `<path d="${pathOf(outline, scale)}" fill="none" stroke="#1f2a2e" stroke-width="1.5" stroke-linejoin="round"/>`;
+  return `<g fill-rule="evenodd">\n${areas}\n</g>\n${border}\n<g text-anchor="middle" font-weight="600">\n${texts}\n</g>`;
+}
+
+export function pathOf(shape: MultiPolygon, scale: Scale): string {
+  const point = (p: XY): string => `${scale.x(p.x).toFixed(1)} ${scale.y(p.y).toFixed(1)}`;
+  return shape
+    .flat()
+    .map((ring) => `M${ring.slice(0, -1).map(point).join("L")}Z`)
+    .join("");
+}
+
+const MOST_PIXELS = 12;
+const LEAST_PIXELS = 6.5;
+
+function labelOf(part: MapPart, scale: Scale): string[] {
+  const largest = [...part.shape].sort((a, b) => polygonAreaM2(b) - polygonAreaM2(a))[0];
+  if (!largest || part.text === "") return [];
+  const at = roomiestPoint(largest);
+  const room = 2 * distanceToEdgeM([largest], at) * scale.pixelsPerMetre;
+  const letters = part.text.length + (part.ring ? 4 : 0);
+  const size = Math.min(MOST_PIXELS, room / (0.56 * Math.max(2, letters)));
+  if (size < LEAST_PIXELS) return [];
+  const [x, y] = [scale.x(at.x), scale.y(at.y)];
+  const ink = inkOn(part.fill);
+  const attributes = `font-size="${size.toFixed(1)}" fill="${ink}"`;
+  if (part.ring === undefined)
+    return [`<text x="${x.toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" ${attributes}>${part.text}</text>`];
+  const radius = size * 0.8;
+  const left = x - size * 1.2;
+  return [
+    `<circle cx="${left.toFixed(1)}" cy="${y.toFixed(1)}" r="${radius.toFixed(1)}" fill="#fffdf8" stroke="#1f2a2e"/>`,
+    `<text x="${left.toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" font-size="${size.toFixed(1)}" fill="#1f2a2e">${part.ring}</text>`,
+    `<text x="${(x + size * 0.9).toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" ${attributes}>${part.text}</text>`,
+  ];
+}
+
+/** Somewhere with much room around it: the best of the centre, a surely inner point and a coarse net. */
+function roomiestPoint(polygon: Polygon): XY {
+  const shape = [polygon];
+  const box = boxOf(shape);
+  const net: XY[] = [centroid(shape), pointOnSurface(polygon)];
+  const steps = 15;
+  for (let i = 1; i < steps; i++) {
+    for (let j = 1; j < steps; j++) {
+      net.push({
+        x: box.west + ((box.east - box.west) * i) / steps,
+        y: box.south + ((box.north - box.south) * j) / steps,
+      });
+    }
+  }
+  let best = net[1] as XY;
+  let bestRoom = distanceToEdgeM(shape, best);
+  for (const p of net) {
+    if (!contains(shape, p.x, p.y)) continue;
+    // A little more room is not worth leaving the centre for.
+    const room = distanceToEdgeM(shape, p);
+    if (room > bestRoom * 1.05) {
+      best = p;
+      bestRoom = room;
+    }
+  }
+  return best;
+}
