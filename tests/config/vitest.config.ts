@@ -8,6 +8,7 @@ export default defineConfig({
     exclude: process.env.LOAMWRIGHT_REFERENCE ? [] : ["tests/reference/**"],
     testTimeout: 60_000,
     hookTimeout: 60_000,
-    pool: "threads",
+    // Not threads: a package that geotiff loads expects to be in the main one.
+    pool: "forks",
   },
 });
