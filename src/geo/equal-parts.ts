@@ -1,5 +1,6 @@
 import {along, chords, clip, type Line, lineCuttingOff, normalAt} from "./half-plane.ts";
 import {boxOf} from "./measure.ts";
+import {mergeSmallFaces} from "./merge-faces.ts";
 import {dissolve, partition} from "./partition.ts";
 import type {MultiPolygon, Ring, XY} from "./shapes.ts";
 
@@ -70,8 +71,14 @@ export function equalAreaShapes(whole: MultiPolygon, count: number, angle: numbe
   if (count === 1) return [whole];
   const {cuts, partAt} = equalParts(whole, count, angle);
   const division = partition(whole, cuts);
-  return dissolve(division, division.inside.map(partAt)).map((part) => part.shape);
+  // Where lines meet in one point, rounding may leave faces thinner than a hair: they go with a neighbour.
+  const {leader} = mergeSmallFaces(division, HAIR_M2);
+  const labels = leader.map((face) => partAt(division.inside[face] as XY));
+  return dissolve(division, labels).map((part) => part.shape);
 }
+
+/** Far under 1e-6 of any part, far over the area of a face made by rounding. */
+export const HAIR_M2 = 1e-4;
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
@@ -81,10 +88,16 @@ type Node = {readonly part: number} | {readonly line: Line; readonly near: Node;
 const SLANT_MUST_SAVE = 0.1;
 const TURNS = [0, 90, 45, 135, 22.5, 67.5, 112.5, 157.5];
 
-function bestCut(rings: readonly Ring[], count: number, angle: number): {line: Line; near: number} {
-  let best: {line: Line; near: number} | undefined;
-  let least = Infinity;
+interface Cut {
+  readonly line: Line;
+  /** How many parts the near side is to be divided into. */
+  readonly near: number;
+}
+
+function bestCut(rings: readonly Ring[], count: number, angle: number): Cut {
   const whole = spreadOf(rings, {x: 1, y: 0}).areaM2;
+  let best: Cut | undefined;
+  let least = Infinity;
   TURNS.forEach((turn, i) => {
     const normal = normalAt(angle + (turn * Math.PI) / 180);
     const handicap = i < 2 ? 1 : 1 / (1 - SLANT_MUST_SAVE);
@@ -111,27 +124,38 @@ interface Spread {
   readonly breadth: number;
 }
 
-/** Area and second moments of a shape in the directions of a normal and across it. */
+/** Area and second moments of a shape along a normal and across it, from the moments of its rings. */
 function spreadOf(rings: readonly Ring[], normal: XY): Spread {
   const origin = rings[0]?.[0] ?? {x: 0, y: 0};
-  let [a, t, s, tt, ss] = [0, 0, 0, 0, 0];
+  let area = 0;
+  let t = 0;
+  let s = 0;
+  let tt = 0;
+  let ss = 0;
   for (const ring of rings) {
-    for (let i = 0; i + 1 < ring.length; i++) {
-      const p = {x: (ring[i] as XY).x - origin.x, y: (ring[i] as XY).y - origin.y};
-      const q = {x: (ring[i + 1] as XY).x - origin.x, y: (ring[i + 1] as XY).y - origin.y};
-      const [tp, tq] = [along(normal, p), along(normal, q)];
-      const [sp, sq] = [normal.x * p.y - normal.y * p.x, normal.x * q.y - normal.y * q.x];
-      const cross = tp * sq - tq * sp;
-      a += cross / 2;
-      t += (cross * (tp + tq)) / 6;
-      s += (cross * (sp + sq)) / 6;
-      tt += (cross * (tp * tp + tp * tq + tq * tq)) / 12;
-      ss += (cross * (sp * sp + sp * sq + sq * sq)) / 12;
-    }
+    let tp = 0;
+    let sp = 0;
+    ring.forEach((p, i) => {
+      const dx = p.x - origin.x;
+      const dy = p.y - origin.y;
+      const tq = normal.x * dx + normal.y * dy;
+      const sq = normal.x * dy - normal.y * dx;
+      if (i > 0) {
+        const cross = tp * sq - tq * sp;
+        area += cross / 2;
+        t += (cross * (tp + tq)) / 6;
+        s += (cross * (sp + sq)) / 6;
+        tt += (cross * (tp * tp + tp * tq + tq * tq)) / 12;
+        ss += (cross * (sp * sp + sp * sq + sq * sq)) / 12;
+      }
+      tp = tq;
+      sp = sq;
+    });
   }
-  if (!(a > 0)) return {areaM2: 0, reach: 0, breadth: 0};
-  const side = (second: number, first: number): number => Math.sqrt(Math.max(0, 12 * (second / a - (first / a) ** 2)));
-  return {areaM2: a, reach: side(tt, t), breadth: side(ss, s)};
+  if (!(area > 0)) return {areaM2: 0, reach: 0, breadth: 0};
+  const side = (second: number, first: number): number =>
+    Math.sqrt(Math.max(0, 12 * (second / area - (first / area) ** 2)));
+  return {areaM2: area, reach: side(tt, t), breadth: side(ss, s)};
 }
 
 /**

@@ -63,14 +63,15 @@ export function pointOnSurface(polygon: Polygon): XY {
 /**
  * The faces between lines: all lines are cut where they meet, then every enclosed area comes out as a polygon.
  *
- * Neighbouring faces share their vertices exactly, so any set of them is a valid coverage.
+ * Neighbouring faces share their vertices exactly, so any set of them is a valid coverage. Corners come out on a grid of
+ * 2⁻²⁴ m (60 nm): lines that only just miss each other meet, and no two corners are a rounding error apart.
  */
 export function facesBetween(lines: readonly (readonly XY[])[]): Polygon[] {
   return scope((geos, keep) => {
     const input = keep(
       geojsonToGeosGeom({type: "MultiLineString", coordinates: lines.map((line) => line.map(pair))}, geos),
     );
-    const noded = keep(geos.GEOSUnaryUnion(input));
+    const noded = keep(geos.GEOSUnaryUnionPrec(input, NODE_GRID_M));
     const array = geos.Module._malloc(4);
     geos.Module.HEAPU32[array / 4] = noded;
     const faces = keep(geos.GEOSPolygonize(array, 1));
@@ -151,6 +152,9 @@ function polygonsOf(json: Json): Polygon[] {
   if (json.type === "GeometryCollection") return (json.geometries ?? []).flatMap(polygonsOf);
   return [];
 }
+
+/** A power of two, so that rounding to it is exact. */
+const NODE_GRID_M = 2 ** -24;
 
 /** Outer ring counter-clockwise, holes clockwise. Measured from the ring's own corner: faces may be hair-thin. */
 function wind(ring: Ring, index: number): Ring {

@@ -1,3 +1,4 @@
+import {distanceM, ringAreaM2} from "./measure.ts";
 import type {Ring, XY} from "./shapes.ts";
 
 /**
@@ -76,6 +77,26 @@ export function nearSide(rings: readonly Ring[], line: Line): {areaM2: number; l
     }
   }
   return {areaM2, lengthM};
+}
+
+/**
+ * The point of a shape at two shares from 0 to 1: two uniform random shares give a uniform random point.
+ *
+ * `u` of the area lies west of the point, and `v` of the shape's north-south chord through it lies south of it.
+ */
+export function pointAt(rings: readonly Ring[], u: number, v: number): XY {
+  const whole = rings.reduce((sum, ring) => sum + ringAreaM2(ring), 0);
+  const line = lineCuttingOff(rings, {x: 1, y: 0}, u * whole);
+  const pieces = chords(rings, line);
+  let left = v * pieces.reduce((sum, {from, to}) => sum + distanceM(from, to), 0);
+  for (const {from, to} of pieces) {
+    const length = distanceM(from, to);
+    if (left <= length && length > 0) {
+      return {x: from.x + ((to.x - from.x) * left) / length, y: from.y + ((to.y - from.y) * left) / length};
+    }
+    left -= length;
+  }
+  return pieces.at(-1)?.to ?? (rings[0]?.[0] as XY);
 }
 
 /** What of a shape lies on the near side (`side` 1) or on the far side (−1) of a line (Sutherland and Hodgman 1974). */

@@ -6,10 +6,10 @@ import {smoothLine} from "./smooth-line.ts";
 /** Ways to redraw a line, from the most to the least changed; as traced is the last resort. */
 const WAYS: readonly ((line: readonly XY[], sizeM: number) => readonly XY[])[] = [
   (line, size) => {
-    const plain = simplifyLine(line, 0.5 * size * size);
-    return simplifyLine(smoothLine(plain, 3), 0.005 * size * size);
+    const plain = simplifyLine(line, size * size);
+    return simplifyLine(smoothLine(plain, 3), 0.01 * size * size);
   },
-  (line, size) => simplifyLine(smoothLine(line, 1), 0.005 * size * size),
+  (line, size) => simplifyLine(smoothLine(line, 1), 0.01 * size * size),
   (line) => line,
 ];
 

@@ -8,7 +8,7 @@ export interface Arc {
   readonly closed: boolean;
 }
 
-/** Where between the centres of two cells their border runs: 0 at the first, 1 at the second. */
+/** Where between the centres of two cells their border runs: 0 at the first, 1 at the second. Asked twice, it answers alike. */
 export type BorderBetween = (first: number, second: number) => number;
 
 /** A border keeps this far from the centres, so that lines never meet in one. */
@@ -54,10 +54,15 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
       ? {x: grid.west + (c + 0.5) * size, y: grid.north - (r - 0.5 + share) * size}
       : {x: grid.west + (c - 0.5 + share) * size, y: grid.north - (r + 0.5) * size};
   };
-  /** A meeting of lines lies amid the points they come from. */
+  /** A meeting of lines lies amid the points they come from; an end at the grid's edge straight out from its own. */
   const nodePoint = (row: number, col: number, ways: readonly number[]): XY => {
-    if (ways.length < 3) return {x: grid.west + col * size, y: grid.north - row * size};
     const around = ways.map((way) => sidePoint(row, col, way));
+    if (around.length === 1) {
+      const [end] = around as [XY];
+      return row === 0 || row === rows
+        ? {x: end.x, y: grid.north - row * size}
+        : {x: grid.west + col * size, y: end.y};
+    }
     return {
       x: around.reduce((sum, p) => sum + p.x, 0) / around.length,
       y: around.reduce((sum, p) => sum + p.y, 0) / around.length,

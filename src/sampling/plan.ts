@@ -7,7 +7,7 @@ export type Strategy = "whole-field" | "grid" | "zone";
 
 /** Where one push of the probe goes, metres in the field's frame. */
 export interface Core extends XY {
-  /** 1-based within its unit. */
+  /** 1-based within its unit, in walking order. */
   readonly number: number;
 }
 
@@ -22,16 +22,27 @@ export interface SamplingUnit {
   readonly cores: readonly Core[];
   /** Zone the unit belongs to, for zone plans. */
   readonly zone?: number;
+  /** Middle of the core circle, for grid plans sampled at points. */
+  readonly centre?: XY;
+  /** Distance the cores keep from the unit's own edge: less than asked for where the unit is narrow. */
+  readonly edge?: Metres;
+  /** Least distance between two of its cores. */
+  readonly spacing?: Metres;
+  /** Part of the unit that lies in keep-outs, where no core is taken. */
+  readonly keptOut?: SquareMetres;
 }
 
 /** Every acre of the field belongs to exactly one unit. */
 export interface SamplingPlan {
   readonly strategy: Strategy;
+  /** In walking order: numbers of ids rise along the walk, so that bags fill in order. */
   readonly units: readonly SamplingUnit[];
   /** Sampling depth, stored with each sample because recommendations are calibrated to one. */
   readonly depth: Metres;
   /** True when one rate is made from the mean of all units (whole field by default). */
   readonly pooled: boolean;
+  /** Length of the walk past all cores, unit by unit, straight from core to core. */
+  readonly walk?: Metres;
   readonly seed: number;
   readonly issues: readonly Issue[];
   readonly madeFrom: Provenance;

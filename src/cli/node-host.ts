@@ -1,0 +1,24 @@
+import {createHash} from "node:crypto";
+import type {Host} from "../pipeline/host.ts";
+import {progressLine} from "./print.ts";
+
+/** This process as a host: a progress line on a terminal, Ctrl-C between two steps. */
+export function nodeHost(quiet: boolean): Host & {done(): void} {
+  let cancelled = false;
+  const cancel = (): void => {
+    cancelled = true;
+  };
+  process.once("SIGINT", cancel);
+  return {
+    sha256: async (bytes) => createHash("sha256").update(bytes).digest("hex"),
+    progress: (step) => {
+      if (!quiet) progressLine(step);
+    },
+    pause: () => new Promise((resolve) => setImmediate(resolve)),
+    isCancelled: () => cancelled,
+    done: () => {
+      process.removeListener("SIGINT", cancel);
+      if (!quiet) progressLine("");
+    },
+  };
+}

@@ -1,0 +1,38 @@
+import {Command, CommanderError} from "commander";
+import {isFieldError} from "../errors.ts";
+import {VERSION} from "../pipeline/version.ts";
+import {addCheck} from "./commands/check.ts";
+import {addRun} from "./commands/run.ts";
+import {EXIT} from "./exit-codes.ts";
+import {sayFailure} from "./print.ts";
+
+/** Runs one command line; returns the exit code. Never throws. */
+export async function runCli(args: readonly string[]): Promise<number> {
+  const program = makeProgram();
+  // A reader that stops early (`| head`) is no error.
+  process.stdout.on("error", (error: {code?: string}) => {
+    if (error.code !== "EPIPE") throw error;
+  });
+  try {
+    await program.parseAsync([...args], {from: "user"});
+    return typeof process.exitCode === "number" ? process.exitCode : EXIT.ok;
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.ok : EXIT.usage;
+    if ((error as {name?: string}).name === "AbortError") return EXIT.cancelled;
+    sayFailure(error);
+    return isFieldError(error) ? EXIT.input : EXIT.bug;
+  }
+}
+
+/** Every command; also read by the test that writes docs/cli.md. */
+export function makeProgram(): Command {
+  const program = new Command("loamwright")
+    .description("Soil-sampling plans, rates that explain themselves, and files a spreader can load.")
+    .version(VERSION)
+    .exitOverride()
+    .showHelpAfterError("(loamwright --help tells more)")
+    .helpCommand(false);
+  addRun(program);
+  addCheck(program);
+  return program;
+}

@@ -1,0 +1,20 @@
+import type {Job} from "./job.ts";
+
+/** Names of the files a job reads, as it spells them. */
+export function filesOf(job: Job): string[] {
+  const {field, layers, lab} = job;
+  return [
+    ...new Set([
+      fileOf(field.boundary),
+      ...layers.yield.map(({file}) => file),
+      ...(layers.soilMap ? [layers.soilMap.file] : []),
+      ...(layers.elevation ? [layers.elevation.file] : []),
+      ...(lab?.files.map(({file}) => file) ?? []),
+      ...(lab?.places ? [lab.places.file] : []),
+    ]),
+  ];
+}
+
+export function fileOf(source: string | {readonly file: string}): string {
+  return typeof source === "string" ? source : source.file;
+}
