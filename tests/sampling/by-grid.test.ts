@@ -65,11 +65,21 @@ describe("grid cells", () => {
     expect(labels(planGrid(fieldOf(rectangleFt(990, 660))))).toEqual(["A1", "B1", "C1", "C2", "B2", "A2"]);
     expect(labels(planGrid(fieldOf(rectangleFt(660, 990))))).toEqual(["A1", "A2", "A3", "B3", "B2", "B1"]);
     const gate = {x: ft(990), y: 0};
-    expect(labels(planGrid(fieldOf(rectangleFt(990, 660)), {start: gate}))).toEqual(["C2", "B2", "A2", "A1", "B1", "C1"]);
+    expect(labels(planGrid(fieldOf(rectangleFt(990, 660)), {start: gate}))).toEqual([
+      "C2",
+      "B2",
+      "A2",
+      "A1",
+      "B1",
+      "C1",
+    ]);
   });
 
   it("of separate parts of a field are walked part by part", () => {
-    const parts: MultiPolygon = [...rectangleFt(660, 660), [ringOf([ft(700), 0], [ft(1360), 0], [ft(1360), ft(660)], [ft(700), ft(660)])]];
+    const parts: MultiPolygon = [
+      ...rectangleFt(660, 660),
+      [ringOf([ft(700), 0], [ft(1360), 0], [ft(1360), ft(660)], [ft(700), ft(660)])],
+    ];
     const xs = planGrid(fieldOf(parts)).units.map((unit) => boxOf(unit.shape).west < ft(690));
     expect(xs).toEqual([true, true, true, true, false, false, false, false]);
   });
@@ -86,7 +96,8 @@ describe("pieces at the edge", () => {
 
   it("over half a cell stay cells", () => {
     expect(planGrid(fieldOf(rectangleFt(330 * 2 + 200, 330))).units).toHaveLength(3);
-    expect(planGrid(fieldOf(rectangleFt(330 * 2 + 200, 330)), {mergeBelow: 0.7}).units).toHaveLength(2);
+    // 2.6 cells: laid as 0.8, 1 and 0.8 they are 3, which only a wish for nearly full cells forbids.
+    expect(planGrid(fieldOf(rectangleFt(330 * 2 + 200, 330)), {mergeBelow: 0.9}).units).toHaveLength(2);
   });
 
   it("are split evenly between both ends where that keeps cells nearer to their size", () => {
@@ -97,11 +108,15 @@ describe("pieces at the edge", () => {
 
   it("are judged one by one where a ditch splits a cell, and the name is not given twice", () => {
     // A ditch through the middle of B leaves 0.42 of a cell on either side of it.
-    const ditch: MultiPolygon = [[ringOf([ft(470), ft(-10)], [ft(520), ft(-10)], [ft(520), ft(340)], [ft(470), ft(340)])]];
+    const ditch: MultiPolygon = [
+      [ringOf([ft(470), ft(-10)], [ft(520), ft(-10)], [ft(520), ft(340)], [ft(470), ft(340)])],
+    ];
     const field = fieldOf(difference(rectangleFt(990, 330), ditch));
     const joined = planGrid(field);
     expect(labels(joined)).toEqual(["A1", "C1"]);
-    expect(inAcres(joined).map((a) => a.toFixed(2))).toEqual([(470 * 330) / 43_560, (470 * 330) / 43_560].map((a) => a.toFixed(2)));
+    expect(inAcres(joined).map((a) => a.toFixed(2))).toEqual(
+      [(470 * 330) / 43_560, (470 * 330) / 43_560].map((a) => a.toFixed(2)),
+    );
     const apart = planGrid(field, {mergeBelow: 0.3});
     expect([...labels(apart)].sort()).toEqual(["A1", "B1", "B1b", "C1"]);
   });
@@ -128,12 +143,14 @@ describe("cores at points", () => {
   });
 
   it("move off a keep-out at the middle, which is reported when it is far", () => {
-    const keepOut: MultiPolygon = [[ringOf([ft(90), ft(90)], [ft(300), ft(90)], [ft(300), ft(300)], [ft(90), ft(300)])]];
+    const keepOut: MultiPolygon = [
+      [ringOf([ft(50), ft(50)], [ft(300), ft(50)], [ft(300), ft(300)], [ft(50), ft(300)])],
+    ];
     const moved = planGrid(fieldOf(rectangleFt(990, 990)), {pattern: "point", keepOut, fieldEdge: metres(0)});
     const unit = moved.units.find((u) => u.label === "cell A3");
-    expect(unit?.keptOut).toBeCloseTo(ft(210) ** 2, 6);
+    expect(unit?.keptOut).toBeCloseTo(ft(250) ** 2, 6);
     for (const core of unit?.cores ?? []) {
-      expect(core.x > ft(90) && core.x < ft(300) && core.y > ft(90) && core.y < ft(300)).toBe(false);
+      expect(core.x > ft(50) && core.x < ft(300) && core.y > ft(50) && core.y < ft(300)).toBe(false);
     }
     expect(moved.issues.find(({code}) => code === "sampling/point-moved")?.message).toContain("cell A3");
   });

@@ -38,7 +38,10 @@ describe("core places", () => {
   });
 
   it("give way to a room that is too narrow for the spacing, and end", () => {
-    const thread: MultiPolygon = [[ringOf([0, 0], [2000, 0], [2000, 0.5], [0, 0.5])], [ringOf([0, 9], [1, 9], [1, 10], [0, 10])]];
+    const thread: MultiPolygon = [
+      [ringOf([0, 0], [2000, 0], [2000, 0.5], [0, 0.5])],
+      [ringOf([0, 9], [1, 9], [1, 10], [0, 10])],
+    ];
     expect(placeCores(thread, 40, 0, seededRandom(1, "cores"))).toHaveLength(40);
   });
 
@@ -81,7 +84,9 @@ describe("room for cores", () => {
     const room = coreRoomsOf(outline, ft(30), ft(50), keepOut)(unit);
     expect(room.shape).toEqual([]);
     expect(room.keptOutM2).toBeCloseTo(areaM2(unit), 6);
-    const plan = planWholeField(fieldOf(outline), {keepOut: [[ringOf([-10, -10], [400, -10], [400, 400], [-10, 400])]]});
+    const plan = planWholeField(fieldOf(outline), {
+      keepOut: [[ringOf([-10, -10], [400, -10], [400, 400], [-10, 400])]],
+    });
     expect(plan.issues.find(({code}) => code === "sampling/no-room")?.severity).toBe("error");
     expect(plan.units[0]?.cores).toEqual([]);
   });

@@ -107,7 +107,9 @@ describe.each(cases)("all plans of random field $seed", ({seed}) => {
     for (const id of ids) expect(id).toMatch(/^[A-HJ-NP-Z]{1,3}[WGZ]\d{2,3}$/);
   });
 
-  it.runIf(seed % 6 === 0)("are the same bytes for the same seed", () => {
-    expect(JSON.stringify(makePlans())).toBe(JSON.stringify(plans));
-  });
+  if (seed % 6 === 0) {
+    it("are the same bytes for the same seed", () => {
+      expect(JSON.stringify(makePlans())).toBe(JSON.stringify(plans));
+    });
+  }
 });

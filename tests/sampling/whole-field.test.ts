@@ -47,7 +47,9 @@ describe("whole-field plans", () => {
     const strip = fieldOf(rectangleFt(4000, 1000));
     const eastward = planWholeField(strip).units.map((unit) => unit.shape[0]?.[0]?.[0]?.x ?? 0);
     expect(eastward).toEqual([...eastward].sort((a, b) => a - b));
-    const westward = planWholeField(strip, {start: {x: 4000 * 0.3048, y: 0}}).units.map((u) => u.shape[0]?.[0]?.[0]?.x ?? 0);
+    const westward = planWholeField(strip, {start: {x: 4000 * 0.3048, y: 0}}).units.map(
+      (u) => u.shape[0]?.[0]?.[0]?.x ?? 0,
+    );
     expect(westward).toEqual([...westward].sort((a, b) => b - a));
     expect(planWholeField(strip).units.map((unit) => unit.label)[1]).toBe("composite 2 of 4");
   });
