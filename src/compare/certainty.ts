@@ -1,6 +1,6 @@
+import type {Strategy} from "../sampling/plan.ts";
 import {type Interval, middleOf} from "../stats/interval.ts";
 import {seededRandom} from "../stats/random.ts";
-import type {Strategy} from "../sampling/plan.ts";
 import type {Nutrient} from "../units/nutrient.ts";
 import {type AnalyteNoise, USUAL_NOISE} from "./composite-noise.ts";
 import {redrawStrategy, type StrategyDraws} from "./redraw-strategy.ts";

@@ -74,7 +74,7 @@ export function redrawStrategy(
   const classes = Array.from({length: products}, () => new Map<string, Float64Array>());
   const scratch = columns.map(({draw}, a) => (draw ? new Float64Array((columns[a] as Column).count) : undefined));
   for (let d = 0; d < draws; d++) {
-    columns.forEach(({draw}, a) => draw?.(random, scratch[a] as Float64Array));
+    for (const [a, {draw}] of columns.entries()) draw?.(random, scratch[a] as Float64Array);
     evaluated(scratch).forEach((rates, i) => {
       const {acres} = grounds[i] as {acres: number};
       for (let p = 0; p < products; p++) {

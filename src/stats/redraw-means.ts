@@ -16,10 +16,7 @@ const FEWEST_TO_LEAN_ON = 10;
  * @param sds - As many; zero for a reading without error.
  * @returns Fills an array with one draw for each reading.
  */
-export function truthDrawer(
-  readings: Float64Array,
-  sds: Float64Array,
-): (random: Random, into: Float64Array) => void {
+export function truthDrawer(readings: Float64Array, sds: Float64Array): (random: Random, into: Float64Array) => void {
   const n = readings.length;
   if (n < FEWEST_TO_LEAN_ON) {
     return (random, into) => {
