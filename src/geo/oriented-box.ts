@@ -1,4 +1,5 @@
-import type {MultiPolygon, XY} from "./shapes.ts";
+import {polygonAreaM2} from "./measure.ts";
+import type {MultiPolygon, Polygon, XY} from "./shapes.ts";
 
 /** A rectangle at any angle. */
 export interface OrientedBox {
@@ -27,6 +28,18 @@ export function orientedBox(shape: MultiPolygon): OrientedBox {
   });
   if (!best) throw new Error("a shape without points has no box");
   return best;
+}
+
+/**
+ * Direction a field runs in, radians counter-clockwise from east: the long side of the rectangle around its largest
+ * part. A rectangle around parts that lie apart would follow the gap between them.
+ */
+export function runningAngle(shape: MultiPolygon): number {
+  let largest: Polygon | undefined;
+  for (const polygon of shape) {
+    if (!largest || polygonAreaM2(polygon) > polygonAreaM2(largest)) largest = polygon;
+  }
+  return orientedBox(largest ? [largest] : []).angle;
 }
 
 /** Corners counter-clockwise, without points along the sides (Andrew's monotone chain, 1979). */

@@ -1,22 +1,24 @@
 import {FieldError, type Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {areaM2} from "../geo/measure.ts";
+import {runningAngle} from "../geo/oriented-box.ts";
 import {METRES_PER_FOOT, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import {type Metres, metres, type SquareMetres, squareMetres} from "../units/quantity.ts";
 import {cutCells, type GridCell} from "./grid-cells.ts";
-import {layGrid, runningAngle} from "./grid-lines.ts";
+import {layGrid} from "./grid-lines.ts";
 import {makePlan} from "./make-plan.ts";
 import {checkArea, checkCount, northWest, type PlanOptions, resolveOptions} from "./options.ts";
 import type {SamplingPlan} from "./plan.ts";
 import {toAndFro} from "./to-and-fro.ts";
 
 export interface GridOptions extends PlanOptions {
-  /** Nominal area of a cell. Default 2.5 ac, a square of 330 ft: the commonest size (Crops & Soils, July-August 2021). */
+  /** Nominal area of a cell. Default 2.5 ac, a square of 330 ft, the commonest (Crops & Soils, July-August 2021). */
   readonly cellArea?: SquareMetres | undefined;
   /**
    * Direction the cells run in, degrees clockwise from north, such as the rows'. Default: the long side of the smallest
-   * rectangle around the field. A longest boundary edge would hang on how finely the boundary was digitised.
+   * rectangle around the field's largest part. (The longest boundary edge would depend on how finely the boundary was
+   * digitised.)
    */
   readonly heading?: number | undefined;
   /**
@@ -26,9 +28,9 @@ export interface GridOptions extends PlanOptions {
   readonly lengthToWidth?: number | undefined;
   /** Edge pieces under this share of a cell join a neighbour. Default 0.5 (common practice, 40 to 50 %, no source). */
   readonly mergeBelow?: number | undefined;
-  /** `cell` (default): cores all over the cell, for one mean. `point`: cores near its middle, for a map through points. */
+  /** `cell` (default): cores all over the cell, for its mean. `point`: cores near its middle, for a map drawn later. */
   readonly pattern?: "cell" | "point" | undefined;
-  /** Radius of the core circle of a point. Default 15 ft, between Kansas State's 5 to 10 and North Carolina State's 15 to 30. */
+  /** Radius of a point's cores. Default 15 ft, between Kansas State's 5 to 10 and North Carolina State's 15 to 30. */
   readonly radius?: Metres | undefined;
 }
 
@@ -39,7 +41,7 @@ const USUAL_CORES_AT_POINT = 8;
 
 /**
  * Grid sampling: the field cut into cells of one size along the direction it runs in, pieces at its edge joined to
- * their neighbours, together exactly the field. Numbered to and fro along the rows (or columns) that run with the field.
+ * their neighbours, together exactly the field. Numbered to and fro along the rows (or columns) that run with it.
  *
  * Clipped cells are smaller, joined ones larger than the nominal area, so the count is not area over cell size.
  *
@@ -53,7 +55,7 @@ export function planGrid(field: Field, options: GridOptions = {}): SamplingPlan 
   // Merging leaves at most two cells' worth of pieces to a cell.
   checkCount(Math.floor(fieldAreaM2 / grid.cellArea / 2));
 
-  const angle = runningAngle(field.outline, options.heading);
+  const angle = options.heading === undefined ? runningAngle(field.outline) : angleOf(options.heading);
   const size = {areaM2: grid.cellArea, lengthToWidth: grid.lengthToWidth};
   const lines = layGrid(field.outline, angle, size, grid.mergeBelow);
   const leastM2 = grid.mergeBelow * grid.cellArea * (1 - 1e-6);
@@ -114,6 +116,11 @@ function resolveGrid(options: GridOptions): GridSettings {
     });
   }
   return {cellArea, lengthToWidth, mergeBelow, pattern, radius};
+}
+
+/** Radians counter-clockwise from east. */
+function angleOf(heading: number): number {
+  return ((90 - heading) * Math.PI) / 180;
 }
 
 /** Degrees from north, 0 up to 180. */

@@ -3,7 +3,7 @@ import {type EqualParts, equalParts, HAIR_M2} from "../geo/equal-parts.ts";
 import type {Field} from "../geo/field.ts";
 import {areaM2, centroid, contains} from "../geo/measure.ts";
 import {mergeSmallFaces} from "../geo/merge-faces.ts";
-import {orientedBox} from "../geo/oriented-box.ts";
+import {runningAngle} from "../geo/oriented-box.ts";
 import {dissolve, partition} from "../geo/partition.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
@@ -42,7 +42,7 @@ export function planZones(field: Field, zoneMap: ZoneMap, options: ZoneOptions =
   checkArea(maxArea, "The largest area for one composite");
   const settings = resolveOptions(field, options, USUAL_CORES);
   checkCover(field, zoneMap);
-  const {angle} = orientedBox(field.outline);
+  const angle = runningAngle(field.outline);
   const grounds = zoneMap.zones.flatMap((zone): Ground[] =>
     (piecesApart ? zone.shape.map((piece) => [piece]) : [zone.shape]).map((shape) => ({
       zone,

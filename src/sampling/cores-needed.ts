@@ -3,8 +3,8 @@ import {studentQuantile} from "../stats/student-t.ts";
 /**
  * How many cores carry the mean of a bag to within ± `errorPct` of the truth, with a given confidence.
  *
- * The smallest n with n ≥ (t · CV / E)², t with n − 1 degrees of freedom: "how sure can I be if the spread is judged
- * from these very cores". `spreadKnown` takes the normal quantile instead, as most printed charts do.
+ * The smallest n with n ≥ (t · CV / E)², t with n − 1 degrees of freedom: right when the spread is judged from these
+ * very cores. `spreadKnown` takes the normal quantile instead, as most printed charts do.
  *
  * Not an answer to "how good is the map": it speaks of one bag.
  *

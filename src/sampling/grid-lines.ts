@@ -1,5 +1,4 @@
 import {along, normalAt} from "../geo/half-plane.ts";
-import {orientedBox} from "../geo/oriented-box.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {kindestShift} from "./grid-shift.ts";
 
@@ -14,7 +13,7 @@ export interface GridLines {
   readonly north: XY;
   /** True when the field, or the heading asked for, runs along `east`. */
   readonly runsEast: boolean;
-  /** Distances along `east` and along `north` of the lines that cross the field, rising, metres from the frame's origin. */
+  /** Where lines cross the field, along `east` and along `north`: rising, metres from the frame's origin. */
   readonly eastings: readonly number[];
   readonly northings: readonly number[];
 }
@@ -23,12 +22,6 @@ export interface CellSize {
   readonly areaM2: number;
   /** Length of a cell in the direction the field runs over its width. */
   readonly lengthToWidth: number;
-}
-
-/** Direction the field runs in: the long side of the smallest rectangle around it, or a heading from north. */
-export function runningAngle(outline: MultiPolygon, headingDeg: number | undefined): number {
-  if (headingDeg === undefined) return orientedBox(outline).angle;
-  return ((90 - headingDeg) * Math.PI) / 180;
 }
 
 /** Lays the grid along `angle`, its origin where the field's edge cuts it most kindly (`kindestShift`). */

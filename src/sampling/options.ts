@@ -18,7 +18,7 @@ export interface PlanOptions {
    * from memory). Iowa, Wisconsin, Kansas and Minnesota use 6 in, Illinois 7 in: set it to the guide's depth.
    */
   readonly depth?: Metres | undefined;
-  /** Distance cores keep from their unit's edge. Default 30 ft (common practice, no source): a position error and a bit. */
+  /** Distance cores keep from their unit's edge. Default 30 ft, over any position error (common practice, no source). */
   readonly edge?: Metres | undefined;
   /**
    * Distance cores keep from the field's edge and its holes. Default 50 ft: headlands are to be avoided (University of

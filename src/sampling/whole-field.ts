@@ -1,7 +1,7 @@
 import {equalAreaShapes} from "../geo/equal-parts.ts";
 import type {Field} from "../geo/field.ts";
 import {areaM2, centroid} from "../geo/measure.ts";
-import {orientedBox} from "../geo/oriented-box.ts";
+import {runningAngle} from "../geo/oriented-box.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {type SquareMetres, squareMetres} from "../units/quantity.ts";
 import {compositesFor} from "./composites-for.ts";
@@ -32,7 +32,7 @@ export function planWholeField(field: Field, options: WholeFieldOptions = {}): S
   const {maxArea = squareMetres(25 * SQUARE_METRES_PER_ACRE), pooled = true} = options;
   checkArea(maxArea, "The largest area for one composite");
   const settings = resolveOptions(field, options, USUAL_CORES);
-  const {angle} = orientedBox(field.outline);
+  const angle = runningAngle(field.outline);
   const count = compositesFor(areaM2(field.outline), maxArea);
   checkCount(count);
   const shapes = equalAreaShapes(field.outline, count, angle);

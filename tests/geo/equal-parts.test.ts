@@ -5,7 +5,7 @@ import {chords, clip, lineCuttingOff, nearSide, normalAt, pointAt} from "../../s
 import {areaM2, boxOf, contains, ringAreaM2} from "../../src/geo/measure.ts";
 import {mergeSmallFaces} from "../../src/geo/merge-faces.ts";
 import {nearestPointIn} from "../../src/geo/nearest.ts";
-import {convexHull, orientedBox} from "../../src/geo/oriented-box.ts";
+import {convexHull, orientedBox, runningAngle} from "../../src/geo/oriented-box.ts";
 import {partition} from "../../src/geo/partition.ts";
 import type {MultiPolygon, Ring, XY} from "../../src/geo/shapes.ts";
 
@@ -105,6 +105,15 @@ describe("small faces", () => {
     expect(mergeSmallFaces(division, 0).leader).toEqual([0, 1, 2]);
   });
 
+  it("take the longer of two borders", () => {
+    // A strip of 24 m² with 5 m of border to one neighbour (50 m²) and 7 m to the other (70 m²).
+    const division = partition(square, [line([2, -1], [2, 13]), line([2, 5], [13, 5])]);
+    const of = (size: number): number => division.faces.findIndex((face) => Math.abs(areaM2([face]) - size) < 1e-6);
+    const {leader} = mergeSmallFaces(division, 30);
+    expect(leader[of(24)]).toBe(of(70));
+    expect(leader[of(50)]).toBe(of(50));
+  });
+
   it("without a neighbour stay alone", () => {
     const two: MultiPolygon = [...square, [ring([20, 0], [21, 0], [21, 1], [20, 1])]];
     expect(mergeSmallFaces(partition(two, []), 10)).toEqual({leader: [0, 1], merged: 0});
@@ -132,6 +141,17 @@ describe("the smallest rectangle around a shape", () => {
     const notched: MultiPolygon = [[ring([0, 0], [5, 0], [9, 0], [9, 2], [6, 1], [9, 4], [0, 4])]];
     expect(orientedBox(notched)).toEqual({angle: 0, centre: {x: 4.5, y: 2}, length: 9, width: 4});
     expect(convexHull(notched.flat(2))).toHaveLength(4);
+  });
+});
+
+describe("the direction a field runs in", () => {
+  it("is that of its largest part, not of the gap between its parts", () => {
+    const apart: MultiPolygon = [
+      [ring([0, 0], [9, 0], [9, 4], [0, 4])],
+      [ring([50, 60], [53, 60], [53, 63], [50, 63])],
+    ];
+    expect(runningAngle(apart)).toBe(0);
+    expect(orientedBox(apart).angle).toBeGreaterThan(0.5);
   });
 });
 
