@@ -19,7 +19,8 @@ export function nearestPointIn(shape: MultiPolygon, p: XY): XY {
   return best;
 }
 
-function nearestOnSegment(p: XY, a: XY, b: XY): XY {
+/** The point of a straight piece nearest to `p`. */
+export function nearestOnSegment(p: XY, a: XY, b: XY): XY {
   const dx = b.x - a.x;
   const dy = b.y - a.y;
   const length2 = dx * dx + dy * dy;

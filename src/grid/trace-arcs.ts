@@ -59,9 +59,7 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
     const around = ways.map((way) => sidePoint(row, col, way));
     if (around.length === 1) {
       const [end] = around as [XY];
-      return row === 0 || row === rows
-        ? {x: end.x, y: grid.north - row * size}
-        : {x: grid.west + col * size, y: end.y};
+      return row === 0 || row === rows ? {x: end.x, y: grid.north - row * size} : {x: grid.west + col * size, y: end.y};
     }
     return {
       x: around.reduce((sum, p) => sum + p.x, 0) / around.length,

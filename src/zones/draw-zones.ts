@@ -2,6 +2,7 @@ import {areaM2, boxOf} from "../geo/measure.ts";
 import {sharedBorders} from "../geo/neighbours.ts";
 import {dissolve, type Part, type Partition, partition} from "../geo/partition.ts";
 import type {MultiPolygon} from "../geo/shapes.ts";
+import {snapLines} from "../geo/snap-lines.ts";
 import {softenLines} from "../geo/soften-lines.ts";
 import {type ExtendedLabels, extendLabels} from "../grid/extend-labels.ts";
 import {cellAt, type Grid} from "../grid/grid.ts";
@@ -9,6 +10,9 @@ import {burn, maskOf} from "../grid/rasterize.ts";
 import {type BorderBetween, traceArcs} from "../grid/trace-arcs.ts";
 import {mergeSmall} from "./merge-small.ts";
 import {fillFromNearest} from "./smooth-labels.ts";
+
+/** A border that comes this close to the field's boundary, metres, runs on it: no machine steers to a hand's breadth. */
+const SNAP_M = 0.25;
 
 /**
  * Zones drawn: polygons whose inner borders are smooth lines and whose outer border is the field's, and the cells
@@ -34,7 +38,7 @@ export function drawZones(
     arcs.map(({points}) => points),
     grid.cellSize,
   );
-  const division = partition(outline, lines);
+  const division = partition(outline, snapLines(lines, outline, SNAP_M));
   const merged = mergeSmall(
     {
       labels: labelsOfFaces(division, extended),

@@ -14,7 +14,12 @@ const labelsOf = (grid: {cols: number; rows: number}, label: (col: number, row: 
 describe("zones drawn from cells", () => {
   it("divide a square field by a straight line where the cells do", () => {
     const {field, grid} = fieldFrom(box(0, 0, 100, 100));
-    const {parts, cells} = drawZones(field.outline, grid, labelsOf(grid, (col) => (col < 8 ? 1 : 2)), 0);
+    const {parts, cells} = drawZones(
+      field.outline,
+      grid,
+      labelsOf(grid, (col) => (col < 8 ? 1 : 2)),
+      0,
+    );
     expect(parts.map(({label}) => label)).toEqual([1, 2]);
     expect(parts.map(({shape}) => areaM2(shape))).toEqual([4000, 6000]);
     expect([...cells]).toEqual([...labelsOf(grid, (col) => (col < 8 ? 1 : 2))]);
@@ -23,8 +28,16 @@ describe("zones drawn from cells", () => {
   it("draw the line where two zones are equally strong, not where the cells end", () => {
     // Strength of zone 1 falls from 1 at the west to 0 at 80 m, zone 2 has the rest: equal at 40 m less 1.
     const {field, grid} = fieldFrom(box(0, 0, 100, 100));
-    const west = Float64Array.from(labelsOf(grid, (col) => col)).map((col) => Math.max(0, 1 - (2 * (5 * col + 2.5) + 2) / 160));
-    const {parts} = drawZones(field.outline, grid, labelsOf(grid, (col) => (col < 8 ? 1 : 2)), 0, [west, west.map((v) => 1 - v)]);
+    const west = Float64Array.from(labelsOf(grid, (col) => col)).map((col) =>
+      Math.max(0, 1 - (2 * (5 * col + 2.5) + 2) / 160),
+    );
+    const {parts} = drawZones(
+      field.outline,
+      grid,
+      labelsOf(grid, (col) => (col < 8 ? 1 : 2)),
+      0,
+      [west, west.map((v) => 1 - v)],
+    );
     expect(areaM2(parts[0]?.shape ?? [])).toBeCloseTo(3900, 6);
   });
 
@@ -40,7 +53,22 @@ describe("zones drawn from cells", () => {
   it("follow a neck narrower than a cell from one zone into the next", () => {
     // Two blocks 60 m apart, joined by a lane 2 m wide that holds no centre.
     const outline: MultiPolygon = [
-      [ring([0, 0], [100, 0], [100, 51], [160, 51], [160, 0], [260, 0], [260, 100], [160, 100], [160, 53], [100, 53], [100, 100], [0, 100])],
+      [
+        ring(
+          [0, 0],
+          [100, 0],
+          [100, 51],
+          [160, 51],
+          [160, 0],
+          [260, 0],
+          [260, 100],
+          [160, 100],
+          [160, 53],
+          [100, 53],
+          [100, 100],
+          [0, 100],
+        ),
+      ],
     ];
     const {field, grid} = fieldFrom(outline, 10);
     const labels = labelsOf(grid, (col) => (col < 10 ? 1 : col < 16 ? 0 : 2));
@@ -67,7 +95,12 @@ describe("zones drawn from cells", () => {
       ...box(120, 0, 180, 60),
     ];
     const {field, grid} = fieldFrom(outline);
-    const {parts} = drawZones(field.outline, grid, labelsOf(grid, (col, row) => 1 + ((col + row) % 26 < 13 ? 0 : 1)), 0);
+    const {parts} = drawZones(
+      field.outline,
+      grid,
+      labelsOf(grid, (col, row) => 1 + ((col + row) % 26 < 13 ? 0 : 1)),
+      0,
+    );
     const shapes = parts.map(({shape}) => shape);
     expect(shapes.reduce((sum, shape) => sum + areaM2(shape), 0)).toBeCloseTo(100 * 100 - 40 * 40 + 60 * 60, 6);
     for (const shape of shapes) expect(invalidReason(shape)).toBeUndefined();

@@ -20,8 +20,21 @@ function spread({values, dims, cells}: FeatureMatrix, columns: readonly number[]
 
 describe("layers on one scale", () => {
   it("have one row for each cell whose centre is in the field", () => {
-    const notched = fieldFrom([[...(box(0, 0, 100, 50)[0] ?? []), [{x: 20, y: 20}, {x: 20, y: 40}, {x: 40, y: 40}, {x: 40, y: 20}, {x: 20, y: 20}]]]);
-    const m = featureMatrix(notched.field, notched.grid, [{layer: layerFrom(notched.grid, "x", (x) => x), theme: "yield"}]);
+    const notched = fieldFrom([
+      [
+        ...(box(0, 0, 100, 50)[0] ?? []),
+        [
+          {x: 20, y: 20},
+          {x: 20, y: 40},
+          {x: 40, y: 40},
+          {x: 40, y: 20},
+          {x: 20, y: 20},
+        ],
+      ],
+    ]);
+    const m = featureMatrix(notched.field, notched.grid, [
+      {layer: layerFrom(notched.grid, "x", (x) => x), theme: "yield"},
+    ]);
     expect(m.cells.length).toBe(200 - 16);
   });
 
@@ -57,7 +70,9 @@ describe("layers on one scale", () => {
     const m = featureMatrix(field, grid, [{layer: soil, theme: "soil"}]);
     expect(m.dims).toBe(2); // sand does not occur
     const [first, last] = [m.values.subarray(0, 2), m.values.subarray(2 * 19, 2 * 20)];
-    expect(((first[0] as number) - (last[0] as number)) ** 2 + ((first[1] as number) - (last[1] as number)) ** 2).toBeCloseTo(1, 12);
+    expect(
+      ((first[0] as number) - (last[0] as number)) ** 2 + ((first[1] as number) - (last[1] as number)) ** 2,
+    ).toBeCloseTo(1, 12);
   });
 
   it("leave gaps as gaps and know the share present", () => {
@@ -78,13 +93,23 @@ describe("layers that cannot divide the field", () => {
 
   it("are left out with a word when constant, of one class, or without data", () => {
     expect(codes([{layer: layerFrom(grid, "flat", () => 3), theme: "terrain"}])).toEqual(["zones/constant-layer"]);
-    expect(codes([{layer: classLayerFrom(grid, "one", ["a", "b"], () => 1), theme: "soil"}])).toEqual(["zones/constant-layer"]);
+    expect(codes([{layer: classLayerFrom(grid, "one", ["a", "b"], () => 1), theme: "soil"}])).toEqual([
+      "zones/constant-layer",
+    ]);
     expect(codes([{layer: layerFrom(grid, "void", () => Number.NaN), theme: "soil"}])).toEqual(["zones/empty-layer"]);
   });
 
   it("are left out without a word when their weight is nought", () => {
     expect(codes([{layer: northward, theme: "terrain", weight: 0}])).toEqual([]);
-    const m = featureMatrix(field, grid, [{layer: eastward, theme: "yield"}, {layer: northward, theme: "terrain"}], {terrain: 0});
+    const m = featureMatrix(
+      field,
+      grid,
+      [
+        {layer: eastward, theme: "yield"},
+        {layer: northward, theme: "terrain"},
+      ],
+      {terrain: 0},
+    );
     expect(m.dims).toBe(1);
   });
 
@@ -114,7 +139,12 @@ describe("impossible requests", () => {
   it("are refused with a code", () => {
     expect(code([])).toBe("zones/no-layers");
     expect(code([{layer: layerFrom(grid, "flat", () => 3), theme: "soil"}])).toBe("zones/nothing-varies");
-    expect(code([{layer: eastward, theme: "soil"}, {layer: eastward, theme: "yield"}])).toBe("zones/layer-twice");
+    expect(
+      code([
+        {layer: eastward, theme: "soil"},
+        {layer: eastward, theme: "yield"},
+      ]),
+    ).toBe("zones/layer-twice");
     expect(code([{layer: eastward, theme: "soil", weight: -1}])).toBe("zones/weight");
     expect(code([{layer: eastward, theme: "soil"}], {soil: Number.NaN})).toBe("zones/weight");
     const other = fieldFrom(box(0, 0, 100, 50), 10);
@@ -123,8 +153,8 @@ describe("impossible requests", () => {
 
   it("name a field too small for its cells", () => {
     const lane = fieldFrom(box(0, 0, 100, 1.2), 5);
-    expect(() => featureMatrix(lane.field, lane.grid, [{layer: layerFrom(lane.grid, "x", (x) => x), theme: "soil"}])).toThrow(
-      "No 5 m cell has its centre in Test field.",
-    );
+    expect(() =>
+      featureMatrix(lane.field, lane.grid, [{layer: layerFrom(lane.grid, "x", (x) => x), theme: "soil"}]),
+    ).toThrow("No 5 m cell has its centre in Test field.");
   });
 });

@@ -49,7 +49,12 @@ export function randomLayer(grid: Grid, id: string, random: Random, shortestM = 
   const waves = Array.from({length: 8}, () => {
     const heading = 2 * Math.PI * random.next();
     const rate = (2 * Math.PI) / (shortestM * (1 + 4 * random.next()));
-    return {x: rate * Math.cos(heading), y: rate * Math.sin(heading), phase: 7 * random.next(), height: random.normal()};
+    return {
+      x: rate * Math.cos(heading),
+      y: rate * Math.sin(heading),
+      phase: 7 * random.next(),
+      height: random.normal(),
+    };
   });
   return layerFrom(
     grid,

@@ -42,7 +42,7 @@ interface Case {
   readonly mask: Uint8Array;
 }
 
-export function randomCase(seed: number): Case {
+function randomCase(seed: number): Case {
   const random = seededRandom(seed, "field");
   const outline = randomOutline(random);
   const made = fieldFrom(outline, 4 + random.integer(5));
@@ -96,7 +96,8 @@ describe("zones of sixty random fields", () => {
       expect(Number.parseInt(named, 10)).toBe(small.length);
       const parts = outline.map(polygonAreaM2);
       for (const piece of small) {
-        expect(Math.min(...parts.map((part) => Math.abs(part / polygonAreaM2(piece) - 1)))).toBeLessThan(1e-9);
+        // Corners lie on a grid of 60 nm, which a small part notices more than the whole field.
+        expect(Math.min(...parts.map((part) => Math.abs(part / polygonAreaM2(piece) - 1)))).toBeLessThan(1e-6);
       }
 
       expect(again).toEqual(map);

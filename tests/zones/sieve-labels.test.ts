@@ -33,7 +33,10 @@ describe("sieved labels", () => {
 
 const shared = new URL("../../../shared/data/reference/zones/", import.meta.url);
 const read = (file: string): Uint8Array =>
-  Uint8Array.from(readFileSync(new URL(file, shared), "utf8").trim().split("\n").join(",").split(","), (v) => Number(v) + 1);
+  Uint8Array.from(
+    readFileSync(new URL(file, shared), "utf8").trim().split("\n").join(",").split(","),
+    (v) => Number(v) + 1,
+  );
 
 describe.skipIf(!existsSync(shared))("a reference raster, sieved (skipped: no shared data)", () => {
   it("has about the patches that GDAL leaves", () => {
