@@ -53,8 +53,10 @@ export interface CleanedYield {
   readonly madeFrom: Provenance;
 }
 
-/** An estimate this near zero means that the log was shifted when it was exported; it is left as it is. */
-const ALREADY_SHIFTED_S = 1.5;
+/** Less than this share of the usual yield is next to no grain. */
+const BARE = 0.15;
+/** A delay that makes neighbours agree this little better is none: the log was shifted when it was exported. */
+const LEAST_GAIN = 0.05;
 
 /**
  * Finds which records of a yield log can be trusted, and what each of them yielded.
@@ -80,10 +82,11 @@ export function cleanYield(log: YieldLog, field: Field, options: CleanYieldOptio
   screenRecords(track, reason, field, resolved);
 
   const delay = chooseDelay(track, reason, harvest, resolved);
-  const swath = resolved.effectiveSwath ? coverage(track, harvest, field, resolved) : undefined;
+  const bare = bareRecords(yieldsOf(track, harvest, harvest.swathM, delay.appliedS));
+  const swath = resolved.effectiveSwath ? coverage(track, harvest, bare, field, resolved) : undefined;
   const width = swath?.trusted ? swath.share.map((share, k) => share * (harvest.swathM[k] as number)) : harvest.swathM;
   markPartialSwaths(reason, swath, harvest, resolved);
-  screenPasses(track, reason, resolved);
+  screenPasses(track, reason, bare, resolved);
 
   const yields = yieldsOf(track, harvest, width, delay.appliedS);
   mark(reason, "no-yield", (k) => !(Number.isFinite(yields[k] as number) && (yields[k] as number) >= 0));
@@ -100,6 +103,7 @@ export function cleanYield(log: YieldLog, field: Field, options: CleanYieldOptio
     keptOf(reason),
     typicalOf(harvest.swathM),
     resolved.localDeviations,
+    bare,
   );
   for (const k of odd) reason[k] = reasonCode("local-outlier");
 
@@ -155,7 +159,7 @@ function yieldsOf(track: Track, harvest: Harvest, widthM: Float64Array, delayS: 
   for (let k = 0; k < yields.length; k++) {
     const share = (widthM[k] as number) / (harvest.swathM[k] as number);
     const area = (harvest.areaM2PerS[k] as number) * (Number.isNaN(share) ? 1 : share);
-    yields[k] = (10 * (grain[k] as number)) / area;
+    yields[k] = area > 0 ? (10 * (grain[k] as number)) / area : Number.NaN;
   }
   return yields;
 }
@@ -169,19 +173,26 @@ function chooseDelay(
   if (!track.ordered) return {appliedS: 0};
   if (delayS !== "estimate") return {appliedS: delayS};
   const estimate = estimateDelay(track, reason, harvest);
-  const found = estimate.delayS ?? 0;
-  return {appliedS: Math.abs(found) <= ALREADY_SHIFTED_S ? 0 : found, estimate};
+  const {delayS: found = 0, gain = 0} = estimate;
+  return {appliedS: gain < LEAST_GAIN ? 0 : found, estimate};
+}
+
+/** 1 where next to no grain came. */
+function bareRecords(yields: Float64Array): Uint8Array {
+  const least = BARE * typicalOf(yields);
+  return Uint8Array.from(yields, (value) => (value < least ? 1 : 0));
 }
 
 /** Needs the ground between records to be known: not in loose points, nor where rows are missing. */
 function coverage(
   track: Track,
   harvest: Harvest,
+  bare: Uint8Array,
   field: Field,
   {clipSwathToBoundary}: ResolvedCleanOptions,
 ): EffectiveSwath | undefined {
   if (!track.ordered || track.missing > THINNED || !harvest.swathM.some((width) => width > 0)) return undefined;
-  return effectiveSwath(track, harvest.swathM, field, clipSwathToBoundary);
+  return effectiveSwath(track, harvest.swathM, bare, field, clipSwathToBoundary);
 }
 
 function markPartialSwaths(

@@ -35,9 +35,16 @@ export interface EffectiveSwath {
  * (width × distance, along the heading) is painted in. Idea: bitmap method of Han et al. (1997), from memory.
  *
  * @param swathM - Recorded header width along the track, metres.
+ * @param bare - 1 where next to no grain came, along the track.
  * @param clip - Ground outside the field counts as cut already.
  */
-export function effectiveSwath(track: Track, swathM: Float64Array, field: Field, clip: boolean): EffectiveSwath {
+export function effectiveSwath(
+  track: Track,
+  swathM: Float64Array,
+  bare: Uint8Array,
+  field: Field,
+  clip: boolean,
+): EffectiveSwath {
   const picture = blankPicture(field, clip);
   const share = new Float64Array(track.x.length).fill(1);
   let checked = 0;
@@ -46,7 +53,8 @@ export function effectiveSwath(track: Track, swathM: Float64Array, field: Field,
     const width = swathM[k] as number;
     if (track.pass[k] === -1 || !(width > 0) || Number.isNaN(track.east[k] as number)) continue;
     share[k] = uncutShare(picture, track, k, width);
-    paint(picture, track, k, width);
+    // A machine that brings no grain leaves the crop to the next pass, whatever its header says.
+    if (!bare[k]) paint(picture, track, k, width);
   }
   const smooth = smoothAlongPasses(track, share);
   for (let k = 0; k < smooth.length; k++) {

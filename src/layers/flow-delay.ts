@@ -24,6 +24,8 @@ const OPPOSITE_COSINE = -0.5;
 export interface DelayEstimate {
   /** Seconds from cutting to the sensor, mixing included; undefined when refused. */
   readonly delayS?: number;
+  /** How much smaller the difference is than with no delay at all, 0 to 1. */
+  readonly gain?: number;
   /** Why there is no estimate. */
   readonly refused?: string;
   /** Trimmed mean squared difference of neighbouring passes per delay, (t/ha)². */
@@ -73,7 +75,8 @@ export function estimateDelay(track: Track, reason: Uint8Array, harvest: Harvest
   const bend = left - 2 * (heights[lowest] as number) + right;
   const shift = bend > 0 ? (left - right) / (2 * bend) : 0;
   const delayS = Math.round(((curve[lowest] as {delayS: number}).delayS + shift * stepS) * 10) / 10;
-  return {delayS, curve, pairs, passPairs};
+  const none = curve.find((c) => c.delayS === 0)?.difference ?? Number.NaN;
+  return {delayS, gain: 1 - (heights[lowest] as number) / none, curve, pairs, passPairs};
 }
 
 /** Records well inside their passes, each with the nearest record of a neighbouring pass driven the other way. */

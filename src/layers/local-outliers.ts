@@ -22,6 +22,7 @@ const ROUNDS = 2;
  * @param kept - Indexes to judge, rising.
  * @param pass - Pass per record; records with −1 are passes of their own.
  * @param swathM - Usual swath; the cells grow with it.
+ * @param doubtful - 1 for records to count as odd however wide their neighbourhood spreads: those without grain.
  * @returns Indexes found odd, rising.
  */
 export function localOutliers(
@@ -32,6 +33,7 @@ export function localOutliers(
   kept: Int32Array,
   swathM: number,
   deviations: number,
+  doubtful: Uint8Array,
 ): number[] {
   const cell = Math.max(LEAST_CELL_M, swathM || 0);
   const floor = LEAST_SPREAD * typicalOf(pick(values, kept));
@@ -39,6 +41,7 @@ export function localOutliers(
   let rest = kept;
   for (let round = 0; round < ROUNDS; round++) {
     const odd = oddRecords(x, y, values, rest, cell, floor, deviations);
+    for (const i of rest) if (doubtful[i]) odd.set(i, -1);
     const alone = withoutWitnesses(x, y, pass, odd, 1.5 * cell);
     if (alone.length === 0) break;
     removed.push(...alone);

@@ -24,7 +24,7 @@ export function screenRecords(track: Track, reason: Uint8Array, field: Field, op
     const x = track.x[k] as number;
     const y = track.y[k] as number;
     if (Number.isNaN(x + y) || jump[k]) reason[k] = reasonCode("no-position");
-    else if (track.ordered && track.pass[k] === -1) reason[k] = reasonCode("header-up");
+    else if (track.ordered && track.pass[k] === -1) reason[k] = reasonCode(track.turning[k] ? "turn" : "header-up");
     else if (!isInside(x, y)) reason[k] = reasonCode("outside-field");
     else if (isRepeat(k)) reason[k] = reasonCode("duplicate");
     if (reason[k] === 0 && track.ordered) {
@@ -34,12 +34,21 @@ export function screenRecords(track: Track, reason: Uint8Array, field: Field, op
   }
 }
 
-/** Marks the ends of passes, sudden changes of speed, and passes with too little left. */
-export function screenPasses(track: Track, reason: Uint8Array, options: ResolvedCleanOptions): void {
+/**
+ * Marks the ends of passes, sudden changes of speed, and passes with too little left.
+ *
+ * A pass begins with the first and ends with the last record that brought grain: a header left down on bare headland
+ * looks like a crop of zero. Zeros inside a pass are not touched.
+ *
+ * @param bare - 1 where next to no grain came, along the track.
+ */
+export function screenPasses(track: Track, reason: Uint8Array, bare: Uint8Array, options: ResolvedCleanOptions): void {
   const {timeS, passes} = track;
   for (const {from, to} of passes) {
-    const first = timeS[from] as number;
-    const last = timeS[to - 1] as number;
+    const grain = bare.subarray(from, to);
+    const cropped = grain.includes(0);
+    const first = timeS[cropped ? from + grain.indexOf(0) : from] as number;
+    const last = timeS[cropped ? from + grain.lastIndexOf(0) : to - 1] as number;
     const room = MOST_RAMP_SHARE * (last - first);
     const shrink = Math.min(1, room / (options.startRampS + options.endRampS || 1));
     for (let k = from; k < to; k++) {

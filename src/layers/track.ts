@@ -1,5 +1,6 @@
 import {pick} from "../stats/pick.ts";
 import {typicalOf} from "../stats/robust.ts";
+import {headings, rebuildPasses, turns} from "./rebuild-passes.ts";
 import type {YieldLog} from "./yield-log.ts";
 
 /**
@@ -19,7 +20,9 @@ export interface Track {
   readonly east: Float64Array;
   readonly north: Float64Array;
   readonly machine: Int32Array;
-  /** Index into `passes`, −1 where nothing was cut (header up, no position). */
+  /** 1 in a turn with the header down: the width cut is unknown. */
+  readonly turning: Uint8Array;
+  /** Index into `passes`, −1 where nothing was cut (header up, turning, no position). */
   readonly pass: Int32Array;
   readonly passes: readonly Pass[];
   readonly typical: {readonly intervalS: number; readonly speedMPerS: number};
@@ -37,20 +40,12 @@ export interface Pass {
   readonly to: number;
 }
 
+/** A log with more rows missing than this is not whole. */
+export const THINNED = 0.1;
 /** Slower than this a machine stands. */
 const STANDING_M_PER_S = 0.3;
-/** Heading is read over at least this distance, so that the receiver's jitter does not turn it. */
-const HEADING_BASE_M = 3;
-const HEADING_BASE_RECORDS = 10;
-/** A turn sharper than 60 degrees within this time begins a new pass. */
-const TURN_S = 5;
-const TURN_COSINE = 0.5;
 /** A gap in time longer than this (or three records) begins a new pass. */
 export const GAP_S = 10;
-/** In a log with more rows missing than this, a gap straight ahead is a missing row, not a new pass. */
-export const THINNED = 0.1;
-const LONGEST_BRIDGE_S = 120;
-const STRAIGHT_COSINE = 0.98;
 /** More steps than this share that no machine could drive: the rows are not in order. */
 const MOST_JUMPS = 0.3;
 
@@ -58,8 +53,6 @@ const MOST_JUMPS = 0.3;
  * Orders the records (by machine, then time; by row where there is no time), works out distance, speed, interval
  * and heading where they were not logged, and rebuilds passes.
  *
- * A new pass begins after header up, another machine or logged pass number, a gap in time, a jump in position, or a
- * turn of more than 60 degrees within 5 s. Where rows were taken out of a log, gaps straight ahead are bridged.
  */
 export function followTrack(log: YieldLog): Track {
   const count = log.x.length;
@@ -85,16 +78,19 @@ export function followTrack(log: YieldLog): Track {
   const missing = log.distanceM ? share(step, (d, k) => d > jumpAt(distanceM[k] as number)) : 0;
   const track = {record, x, y, timeS, intervalS, distanceM, speedMPerS, machine, typical, missing};
   const {east, north} = headings(track);
+  const turning = turns({...track, east, north}, down);
   const ordered = followsOn(log, track, step);
   const passNumber = take(log.pass);
   const {pass, passes} = ordered
-    ? rebuildPasses({...track, east, north}, down, passNumber)
+    ? rebuildPasses({...track, east, north, turning}, down, passNumber)
     : {pass: new Int32Array(count).fill(-1), passes: []};
   const timeIs = logged ? "logged" : log.intervalS ? "from intervals" : "one second a record";
-  return {...track, east, north, pass, passes, timeIs, ordered};
+  return {...track, east, north, turning, pass, passes, timeIs, ordered};
 }
 
-type Bare = Omit<Track, "pass" | "passes" | "timeIs" | "ordered" | "east" | "north">;
+/** A track before its passes are known. */
+export type Course = Omit<Track, "pass" | "passes" | "timeIs" | "ordered" | "turning" | "east" | "north">;
+export type HeadedCourse = Course & Pick<Track, "east" | "north">;
 
 function harvestOrder(log: YieldLog): Int32Array {
   const order = new Int32Array(log.x.length);
@@ -193,36 +189,8 @@ function share(values: Float64Array, isSo: (value: number, k: number) => boolean
   return known === 0 ? 0 : so / known;
 }
 
-function headings(track: Bare): {east: Float64Array; north: Float64Array} {
-  const count = track.x.length;
-  const east = new Float64Array(count).fill(Number.NaN);
-  const north = new Float64Array(count).fill(Number.NaN);
-  const look = (k: number, by: 1 | -1): boolean => {
-    for (let j = k + by; j >= 0 && j < count && Math.abs(j - k) <= HEADING_BASE_RECORDS; j += by) {
-      const gap = Math.abs((track.timeS[j] as number) - (track.timeS[k] as number));
-      if (track.machine[j] !== track.machine[k] || gap > GAP_S + Math.abs(j - k) * track.typical.intervalS)
-        return false;
-      const dx = by * ((track.x[j] as number) - (track.x[k] as number));
-      const dy = by * ((track.y[j] as number) - (track.y[k] as number));
-      const length = Math.hypot(dx, dy);
-      if (length < HEADING_BASE_M || Number.isNaN(length)) continue;
-      east[k] = dx / length;
-      north[k] = dy / length;
-      return true;
-    }
-    return false;
-  };
-  for (let k = 0; k < count; k++) {
-    // Backward first: a record covers the ground behind it.
-    if (look(k, -1) || look(k, 1) || k === 0) continue;
-    east[k] = east[k - 1] as number;
-    north[k] = north[k - 1] as number;
-  }
-  return {east, north};
-}
-
 /** False for loose points, shuffled rows, or two machines mixed in one log. */
-function followsOn(log: YieldLog, track: Bare, step: Float64Array): boolean {
+function followsOn(log: YieldLog, track: Course, step: Float64Array): boolean {
   if (!log.timeS && !log.intervalS && !log.distanceM && !log.speedMPerS && !log.pass) return false;
   const jumps = share(step, (d, k) => {
     const elapsed = log.timeS ? (track.timeS[k] as number) - (track.timeS[k - 1] as number) : 0;
@@ -230,59 +198,4 @@ function followsOn(log: YieldLog, track: Bare, step: Float64Array): boolean {
     return d > Math.max(possible, 10 * (track.distanceM[k] as number)) + 5;
   });
   return jumps <= MOST_JUMPS;
-}
-
-function rebuildPasses(
-  track: Bare & Pick<Track, "east" | "north">,
-  down: Float64Array | undefined,
-  number: Float64Array | undefined,
-): {pass: Int32Array; passes: Pass[]} {
-  const {timeS, machine, east, north, x, y} = track;
-  const pass = new Int32Array(timeS.length).fill(-1);
-  const passes: Pass[] = [];
-  const longestGap = Math.max(GAP_S, 3 * track.typical.intervalS);
-  const thinned = track.missing > THINNED;
-  let from = -1;
-  let last = -1;
-  let turnFrom = -1;
-  const close = (): void => {
-    if (from >= 0) passes.push({from, to: last + 1});
-    from = -1;
-  };
-  for (let k = 0; k < timeS.length; k++) {
-    if (down?.[k] === 0) close();
-    // A lost position is bridged; a raised header is not.
-    if (down?.[k] === 0 || Number.isNaN((x[k] as number) + (y[k] as number))) continue;
-    if (from >= 0) {
-      const elapsed = (timeS[k] as number) - (timeS[last] as number);
-      while ((timeS[k] as number) - (timeS[turnFrom] as number) > TURN_S) turnFrom++;
-      const cosine =
-        (east[k] as number) * (east[turnFrom] as number) + (north[k] as number) * (north[turnFrom] as number);
-      const step = Math.hypot((x[k] as number) - (x[last] as number), (y[k] as number) - (y[last] as number));
-      const farthest = 3 * track.typical.speedMPerS * Math.max(elapsed, track.typical.intervalS) + 5;
-      const renumbered = number !== undefined && number[k] !== number[last];
-      const gap = elapsed > longestGap && !(thinned && elapsed < LONGEST_BRIDGE_S && straightAhead(track, last, k));
-      if (machine[k] !== machine[last] || gap || step > farthest || renumbered || cosine < TURN_COSINE) {
-        close();
-      }
-    }
-    if (from < 0) {
-      from = k;
-      turnFrom = k;
-    }
-    pass[k] = passes.length;
-    last = k;
-  }
-  close();
-  return {pass, passes};
-}
-
-/** The later place lies in the direction of travel of both. */
-function straightAhead(track: Bare & Pick<Track, "east" | "north">, a: number, b: number): boolean {
-  const dx = (track.x[b] as number) - (track.x[a] as number);
-  const dy = (track.y[b] as number) - (track.y[a] as number);
-  const length = Math.hypot(dx, dy);
-  return [a, b].every(
-    (k) => dx * (track.east[k] as number) + dy * (track.north[k] as number) > STRAIGHT_COSINE * length,
-  );
 }
