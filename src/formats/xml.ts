@@ -114,30 +114,28 @@ interface Node {
 }
 
 function parse(text: string, file: string): Node {
+  let reason = "";
+  const onError = (_level: string, message: string, context: {locator?: {lineNumber?: number}} | null): void => {
+    // A name that lost its accents in an earlier program is no reason to refuse the file.
+    if (message.startsWith("Unicode replacement character")) return;
+    const line = context?.locator?.lineNumber;
+    reason ||= `${message}${line ? ` (line ${line})` : ""}`;
+    throw new Error(message);
+  };
   try {
-    const onError = (_level: string, message: string): void => {
-      throw new Error(message);
-    };
     const root = new DOMParser({onError}).parseFromString(text, "application/xml").documentElement;
-    if (!root) throw new Error("missing root element");
-    return root as unknown as Node;
+    if (root) return root as unknown as Node;
   } catch (error) {
-    throw new FieldError("xml/not-well-formed", `${file} is not well-formed XML: ${reasonOf(error as Error)}.`, {
-      place: {file},
-      hint: "Export the file again; it may have been cut short.",
-    });
+    reason ||= (error as Error).message;
   }
-}
-
-/** The innermost message, on one line and without the library's wrapping. */
-function reasonOf(error: Error & {cause?: unknown; locator?: {lineNumber?: number}}): string {
-  const inner = error.cause instanceof Error ? error.cause : error;
-  const line = error.locator?.lineNumber;
-  const reason = inner.message
+  const shown = reason
     .replace(/\s+/g, " ")
     .replace(/[.!]+$/, "")
     .slice(0, 160);
-  return line ? `${reason} (line ${line})` : reason;
+  throw new FieldError("xml/not-well-formed", `${file} is not well-formed XML: ${shown || "it has no elements"}.`, {
+    place: {file},
+    hint: "Export the file again; it may have been cut short.",
+  });
 }
 
 const ELEMENT = 1;

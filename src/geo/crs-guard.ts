@@ -47,7 +47,8 @@ const METHODS = new Set([
 ]);
 
 // Datums that share the modern ellipsoids but lie 6 to 340 m off (same comparison).
-const SHIFTED_DATUMS = /ggrs|greek|vietnam|israel|isr93|ig05|kuwait|ngn/i;
+const SHIFTED_DATUMS =
+  /ggrs|greek|vietnam|vn-2000|israel|isr93|ig05|kuwait|kudams|ngn|national.geodetic.network|cyprus|ouvea/i;
 
 /**
  * Lets a coordinate system through only when it is known how its positions lie to WGS 84.
@@ -112,10 +113,10 @@ function datumRemark(found: Projection): Issue | undefined {
 }
 
 /** Geocentric datums: within two metres of WGS 84. */
-function isModern({semiMajorM, inverseFlattening, shift, datum}: Projection): boolean {
+function isModern({semiMajorM, inverseFlattening, shift, datum, name}: Projection): boolean {
   if (semiMajorM !== 6378137 || Math.abs(inverseFlattening - 298.2572) > 2e-4) return false;
   if (shift && Math.hypot(...shift.slice(0, 3)) > 3) return false;
-  return !SHIFTED_DATUMS.test(datum);
+  return !SHIFTED_DATUMS.test(`${datum} ${name}`);
 }
 
 function linearUnit(found: Projection): Crs["units"] {
