@@ -9,6 +9,8 @@ import {formatNumber} from "../units/format.ts";
 /** More than this is no field's map; the limit keeps a broken file from filling the memory. */
 const MOST_FEATURES = 500_000;
 const MOST_POSITIONS = 5_000_000;
+/** Nobody farms beyond; a swapped longitude of the western United States lands there. */
+const MOST_LAT = 85;
 
 /**
  * Features in degrees on WGS 84, whatever the file's coordinates were.
@@ -37,10 +39,11 @@ export function toDegrees(features: readonly Feature[], crs: Crs, file: string):
 
 /** Refuses extents that cannot be degrees. @param mostLon, mostLat - Largest absolute values. */
 export function checkDegrees(mostLon: number, mostLat: number, file: string): void {
-  if (mostLat > 90 && mostLat <= 180 && mostLon <= 90) {
+  if (mostLat > MOST_LAT && mostLat <= 180 && mostLon <= 90) {
+    const what = mostLat > 90 ? "is impossible" : "lies at a pole";
     throw new FieldError(
       "crs/swapped",
-      `A latitude of ${formatNumber(mostLat, 4)} in ${file} is impossible: longitude and latitude seem to be swapped.`,
+      `A latitude of ${formatNumber(mostLat, 4)} in ${file} ${what}: longitude and latitude seem to be swapped.`,
       {place: {file}, hint: "Write longitude (x) first, or swap the two columns."},
     );
   }

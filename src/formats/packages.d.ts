@@ -19,7 +19,7 @@ declare module "papaparse" {
   const papa: {
     parse(
       text: string,
-      options: {delimiter?: string; delimitersToGuess?: string[]; skipEmptyLines?: boolean},
+      options: {delimiter?: string; delimitersToGuess?: string[]; newline?: "\n"},
     ): {data: string[][]; errors: ParseError[]; meta: {delimiter: string}};
   };
   export default papa;

@@ -1,161 +1,240 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {type Crs, isWgs84, transformBetween, WGS84} from "../geo/crs.ts";
 import type {Table} from "../table.ts";
-import {nearestName} from "../units/nearest-name.ts";
-import {parseNumber} from "../units/number.ts";
+import {type DecimalMark, decimalMarkOf, parseNumber} from "../units/number.ts";
+import {type ClockFormat, clockFormatOf, isClockFormat, parseClock} from "./clock-text.ts";
+import {columnFactor, type Quantity, unitInHeading} from "./column-units.ts";
 import {checkDegrees} from "./degrees.ts";
 import type {Read} from "./file-set.ts";
-import {type Quantity, toSi} from "./quantities.ts";
+import {findColumn} from "./find-column.ts";
+import {type Kind, makeTally} from "./tally.ts";
 
-/** Which columns hold what. Units stand beside the column, or in its heading: `Flow (lb/s)`. */
-export interface PointMapping {
+export interface PointColumn {
+  /** Heading in the file. */
+  readonly column: string;
+  readonly as: Quantity | "text";
+  /** Where the heading does not give it in brackets. */
+  readonly unit?: string | undefined;
+}
+
+/** Which columns of a table mean what. */
+export interface PointMapping<Key extends string = string> {
+  /** Longitude or easting, and latitude or northing. */
   readonly x: string;
   readonly y: string;
   /** Default: degrees on WGS 84. */
   readonly crs?: Crs | undefined;
-  readonly numbers?: Readonly<Record<string, NumberColumn>>;
-  readonly texts?: Readonly<Record<string, string>>;
-  /** Market weight of a bushel, for yields in bu/ac. */
-  readonly bushelPounds?: number | undefined;
+  readonly columns: Readonly<Partial<Record<Key, PointColumn | undefined>>>;
+  /** Weight of the bushels of a yield column. */
+  readonly poundsPerBushel?: number | undefined;
+  /** Default: found from the cells. */
+  readonly decimal?: DecimalMark | undefined;
 }
 
-export interface NumberColumn {
-  readonly column: string;
-  readonly unit?: string | undefined;
-  /** What is measured, which says what units make sense. `"number"` is taken as it stands. */
-  readonly quantity: Quantity;
-}
-
-/** One entry per row of the table; rows without a usable position have NaN there. */
-export interface PointTable {
+/** Points in file order; point `i` is index `i` of every column. */
+export interface Points<Key extends string = string> {
+  readonly file: string;
   readonly lon: Float64Array;
   readonly lat: Float64Array;
-  /** In SI: metres, seconds, kg/s, m/s, percent, t/ha. NaN where a cell is empty or no number. */
-  readonly numbers: Readonly<Record<string, Float64Array>>;
-  readonly texts: Readonly<Record<string, readonly string[]>>;
+  /** Numeric columns in the unit inside (see `Quantity`); NaN where the file has none. */
+  readonly numbers: Readonly<Partial<Record<Key, Float64Array>>>;
+  /** Text columns, outer spaces off. */
+  readonly texts: Readonly<Partial<Record<Key, readonly string[]>>>;
+  /** Row in the file of each point. */
+  readonly rows: Int32Array;
 }
 
+type Remark = "points/no-position" | "points/at-zero" | "points/impossible-position";
+
+const KINDS: Readonly<Record<Remark, Kind>> = {
+  "points/no-position": {severity: "warning", says: "Left out for want of a position"},
+  "points/at-zero": {
+    severity: "warning",
+    says: "Left out because the position is 0, 0, which receivers write when they have none",
+  },
+  "points/impossible-position": {severity: "warning", says: "Left out because the position is not on the earth"},
+};
+
 /**
- * Points from a table.
+ * Points from a table: positions in longitude and latitude, columns converted to the units inside.
  *
- * @throws {FieldError} `points/no-column` with the nearest heading, `points/no-unit`, `points/unknown-unit`,
- *   `points/no-positions` when not one row has a position, and what `checkDegrees` refuses.
+ * Rows without a usable position are left out and counted; blank rows are passed over. Cells that are empty or say so
+ * (`NA`, `null`, `-`) are NaN; other cells that are no numbers are NaN and counted.
+ *
+ * @throws {FieldError} `table/no-column`, `table/which-column`, `units/missing`, `units/unknown-unit`,
+ *   `units/no-bushel-weight`, `crs/swapped`, `crs/not-degrees`, `points/none`.
  */
-export function readPoints(table: Table, mapping: PointMapping): Read<PointTable> {
+export function readPoints<Key extends string>(table: Table, mapping: PointMapping<Key>): Read<Points<Key>> {
   const issues: Issue[] = [];
-  const x = readColumn(table, mapping.x, issues);
-  const y = readColumn(table, mapping.y, issues);
-  const {lon, lat} = positions(table, x, y, mapping.crs ?? WGS84, issues);
-  const numbers = Object.entries(mapping.numbers ?? {}).map(([key, wanted]) => {
-    const index = findColumn(table, wanted.column);
-    const factor = toSi(wanted.quantity, wanted.unit ?? unitInHeading(table.header[index] ?? ""), {
-      file: table.file,
-      column: wanted.column,
-      bushelPounds: mapping.bushelPounds,
-    });
-    const values = readColumn(table, wanted.column, issues);
-    if (factor !== 1) for (let i = 0; i < values.length; i++) values[i] = (values[i] as number) * factor;
-    return [key, values] as const;
-  });
-  const texts = Object.entries(mapping.texts ?? {}).map(([key, column]) => {
-    const index = findColumn(table, column);
-    return [key, table.rows.map((row) => (row[index] as string).trim())] as const;
-  });
-  return {value: {lon, lat, numbers: Object.fromEntries(numbers), texts: Object.fromEntries(texts)}, issues};
-}
-
-/**
- * The index of a column: written exactly so, or else but for case, spaces and punctuation.
- *
- * @throws {FieldError} `points/no-column`.
- */
-export function findColumn(table: Table, column: string): number {
-  const exact = table.header.indexOf(column);
-  if (exact >= 0) return exact;
-  const bare = (text: string): string => text.toLowerCase().replace(/[^a-z0-9]/g, "");
-  const loose = table.header.flatMap((heading, i) => (bare(heading) === bare(column) ? [i] : []));
-  if (loose.length === 1) return loose[0] as number;
-  const near = nearestName(column, table.header);
-  throw new FieldError("points/no-column", `${table.file} has no column "${column}".`, {
-    place: {file: table.file, row: table.firstRow - 1},
-    hint: near ? `Did you mean "${near}"?` : `Its columns are: ${table.header.join(", ")}.`,
-  });
-}
-
-/** `"Flow (lb/s)"` says lb/s. */
-function unitInHeading(heading: string): string | undefined {
-  return /[([]\s*([^)\]]+?)\s*[)\]]\s*$/.exec(heading)?.[1];
-}
-
-function readColumn(table: Table, column: string, issues: Issue[]): Float64Array {
-  const index = findColumn(table, column);
-  const values = new Float64Array(table.rows.length);
-  let bad = 0;
-  let firstBad = -1;
-  for (let i = 0; i < values.length; i++) {
-    const text = (table.rows[i] as readonly string[])[index] as string;
-    const value = parseNumber(text);
-    values[i] = value;
-    if (Number.isNaN(value) && text.trim() !== "") {
-      bad++;
-      if (firstBad < 0) firstBad = i;
+  const crs = mapping.crs ?? WGS84;
+  if (crs.remark) issues.push({...crs.remark, place: {file: table.file}});
+  const columns = Object.entries(mapping.columns).flatMap(([key, column]) =>
+    column ? [resolve(key as Key, column as PointColumn, table, mapping, issues)] : [],
+  );
+  const x = findColumn(table, mapping.x);
+  const y = findColumn(table, mapping.y);
+  const numeric = [x, y, ...columns.filter(({factor}) => factor !== undefined).map(({index}) => index)];
+  const decimal = mapping.decimal ?? decimalMarkOf(firstCells(table, numeric));
+  const placed = readPositions(table, x, y, crs, decimal, issues);
+  const numbers: Partial<Record<Key, Float64Array>> = {};
+  const texts: Partial<Record<Key, readonly string[]>> = {};
+  for (const column of columns) {
+    if (column.factor === undefined) {
+      texts[column.key] = Array.from(placed.at, (i) => (table.rows[i]?.[column.index] ?? "").trim());
+    } else {
+      numbers[column.key] = readNumbers(table, placed.at, column, decimal, issues);
     }
   }
-  if (bad > 0) {
-    const sample = ((table.rows[firstBad] as readonly string[])[index] as string).trim().slice(0, 20);
-    issues.push({
-      code: "points/not-a-number",
-      severity: bad > values.length / 10 ? "warning" : "note",
-      message: `Column "${column}" of ${table.file} has ${bad} ${bad === 1 ? "cell that is" : "cells that are"} no number (first: "${sample}"); ${bad === 1 ? "it counts" : "they count"} as not recorded.`,
-      place: {file: table.file, row: table.firstRow + firstBad, column},
-    });
-  }
-  return values;
+  const rows = placed.at.map((i) => i + table.firstRow);
+  return {value: {file: table.file, lon: placed.lon, lat: placed.lat, numbers, texts, rows}, issues};
 }
 
-function positions(
+interface Resolved<Key> {
+  readonly key: Key;
+  readonly index: number;
+  /** Undefined for text. */
+  readonly factor: number | undefined;
+  readonly clock: ClockFormat | undefined;
+}
+
+function resolve<Key extends string>(
+  key: Key,
+  {column, as, unit}: PointColumn,
   table: Table,
-  x: Float64Array,
-  y: Float64Array,
-  crs: Crs,
+  mapping: PointMapping<Key>,
   issues: Issue[],
-): {lon: Float64Array; lat: Float64Array} {
-  const lost = (i: number): boolean =>
-    !Number.isFinite((x[i] as number) + (y[i] as number)) ||
-    // Receivers without a fix write 0, 0; a local frame may well have a point near its origin.
-    (crs.units === "degrees" && Math.abs(x[i] as number) + Math.abs(y[i] as number) < 0.01);
-  const {forward} = transformBetween(crs.definition, WGS84.definition);
-  const same = isWgs84(crs);
-  const lon = new Float64Array(x.length).fill(Number.NaN);
-  const lat = new Float64Array(x.length).fill(Number.NaN);
-  let without = 0;
+): Resolved<Key> {
+  const index = findColumn(table, column);
+  if (as === "text") return {key, index, factor: undefined, clock: undefined};
+  const heading = table.header[index] as string;
+  const inHeading = unit === undefined ? unitInHeading(heading) : undefined;
+  const known = unit ?? inHeading;
+  if (as === "time") {
+    const clock =
+      known !== undefined && isClockFormat(known) ? known : (known ?? clockFormatOf(firstCells(table, [index])));
+    if (clock !== undefined && isClockFormat(clock)) return {key, index, factor: 1, clock};
+  }
+  const factor = columnFactor(as, known, heading, table.file, mapping.poundsPerBushel);
+  if (inHeading !== undefined && as !== "number") {
+    issues.push({
+      code: "points/unit-from-heading",
+      severity: "note",
+      message: `Column "${heading}" of ${table.file} was read in ${inHeading}, as its heading says.`,
+      place: {file: table.file, column: heading},
+    });
+  }
+  return {key, index, factor, clock: undefined};
+}
+
+const LOOKED_AT = 500;
+
+function* firstCells(table: Table, columns: readonly number[]): Generator<string> {
+  for (const row of table.rows.slice(0, LOOKED_AT)) for (const column of columns) yield row[column] as string;
+}
+
+interface Placed {
+  readonly lon: Float64Array;
+  readonly lat: Float64Array;
+  /** Index into the table's rows of each point. */
+  readonly at: Int32Array;
+}
+
+function readPositions(
+  table: Table,
+  xColumn: number,
+  yColumn: number,
+  crs: Crs,
+  decimal: DecimalMark,
+  issues: Issue[],
+): Placed {
+  const convert = isWgs84(crs) ? undefined : transformBetween(crs.definition, WGS84.definition).forward;
+  const tally = makeTally<Remark>("row", {file: table.file}, KINDS);
+  const count = table.rows.length;
+  const lon = new Float64Array(count);
+  const lat = new Float64Array(count);
+  const at = new Int32Array(count);
+  let kept = 0;
   let mostLon = 0;
   let mostLat = 0;
-  for (let i = 0; i < x.length; i++) {
-    if (lost(i)) {
-      without++;
+  for (let i = 0; i < count; i++) {
+    const row = table.rows[i] as readonly string[];
+    const fileRow = table.firstRow + i;
+    const x = parseNumber(row[xColumn] as string, decimal);
+    const y = parseNumber(row[yColumn] as string, decimal);
+    if (Number.isNaN(x) || Number.isNaN(y)) {
+      if (row.some((cell) => cell !== "")) tally.add("points/no-position", fileRow);
       continue;
     }
-    const [east, north] = same ? [x[i] as number, y[i] as number] : forward(x[i] as number, y[i] as number);
-    lon[i] = east;
-    lat[i] = north;
-    mostLon = Math.max(mostLon, Math.abs(east));
-    mostLat = Math.max(mostLat, Math.abs(north));
+    if (
+      crs.units === "degrees" ? Math.abs(x) + Math.abs(y) < 0.01 : x === 0 && y === 0 && !crs.name.startsWith("local")
+    ) {
+      tally.add("points/at-zero", fileRow);
+      continue;
+    }
+    const [east, north] = convert ? convert(x, y) : [x, y];
+    if (!(Math.abs(east) <= 180 && Math.abs(north) <= 90)) {
+      mostLon = Math.max(mostLon, Math.abs(x));
+      mostLat = Math.max(mostLat, Math.abs(y));
+      tally.add("points/impossible-position", fileRow);
+      continue;
+    }
+    lon[kept] = east;
+    lat[kept] = north;
+    at[kept++] = i;
   }
-  if (without === x.length) {
-    throw new FieldError("points/no-positions", `Not one row of ${table.file} has a position.`, {
-      place: {file: table.file},
-      hint: "Check which columns hold longitude and latitude.",
+  // A few wild positions are a receiver's; most of them wild are a wrong coordinate system or swapped columns.
+  if (tally.count("points/impossible-position") > kept) {
+    if (!convert) checkDegrees(mostLon, mostLat, table.file);
+    throw outside(table.file, crs);
+  }
+  if (kept === 0) {
+    throw new FieldError("points/none", `${table.file} has no row with a position in its columns.`, {
+      place: {file: table.file, column: table.header[xColumn] as string},
+      hint: "Check which columns hold the coordinates.",
+      issues: tally.issues(),
     });
   }
-  checkDegrees(mostLon, mostLat, table.file);
-  if (without > 0) {
-    issues.push({
-      code: "points/without-position",
-      severity: "note",
-      message: `${without} ${without === 1 ? "row" : "rows"} of ${table.file} have no position and were set aside.`,
-      place: {file: table.file},
-    });
+  issues.push(...tally.issues());
+  return {lon: lon.slice(0, kept), lat: lat.slice(0, kept), at: at.slice(0, kept)};
+}
+
+const MISSING = /^\s*(na|n\/a|nan|null|none|nil|-+|\.|\?)?\s*$/i;
+
+function readNumbers(
+  table: Table,
+  at: Int32Array,
+  {index, factor = 1, clock}: Resolved<string>,
+  decimal: DecimalMark,
+  issues: Issue[],
+): Float64Array {
+  const out = new Float64Array(at.length);
+  let tally: ReturnType<typeof makeTally<"points/not-a-number">> | undefined;
+  for (let i = 0; i < at.length; i++) {
+    const row = at[i] as number;
+    const cell = table.rows[row]?.[index] as string;
+    const value = cell === "" ? Number.NaN : clock ? parseClock(cell, clock) : parseNumber(cell, decimal);
+    out[i] = value * factor;
+    if (!Number.isNaN(value) || cell === "" || MISSING.test(cell)) continue;
+    const what = clock ? `a time written ${clock}` : "a number";
+    tally ??= makeTally(
+      "row",
+      {file: table.file, column: table.header[index] as string},
+      {
+        "points/not-a-number": {
+          severity: "warning",
+          says: `Left empty in column "${table.header[index]}" because it is not ${what}, as "${cell.slice(0, 40)}"`,
+        },
+      },
+    );
+    tally.add("points/not-a-number", row + table.firstRow);
   }
-  return {lon, lat};
+  if (tally) issues.push(...tally.issues());
+  return out;
+}
+
+function outside(file: string, crs: Crs): FieldError {
+  return new FieldError("crs/outside", `Most positions of ${file} are no places in ${crs.name}.`, {
+    place: {file},
+    hint: "Check which coordinate system the file is in, and that easting and northing are not swapped.",
+  });
 }

@@ -2,126 +2,134 @@ import papa from "papaparse";
 import {FieldError, type Issue} from "../errors.ts";
 import type {Table} from "../table.ts";
 import type {Read} from "./file-set.ts";
+import {type Kind, makeTally} from "./tally.ts";
 import {readText} from "./text.ts";
 
-const DELIMITERS = [",", ";", "\t", "|"];
+type Remark = "table/short-row";
+
+const KINDS: Readonly<Record<Remark, Kind>> = {
+  "table/short-row": {
+    severity: "warning",
+    says: "Filled up with empty cells, because it has fewer cells than the header",
+    hint: "Check that the file was not cut short.",
+  },
+};
 
 /**
- * A delimited text file as it stands: nothing interpreted. Rows shorter than the header are padded with empty cells and
- * remarked on; empty lines inside the file stay as empty rows, so that row numbers are those of the file.
+ * A delimited text file as a table: comma, semicolon or tab, any of the encodings `readText` knows.
  *
- * @throws {FieldError} `csv/empty`, `csv/no-rows`, `csv/not-a-table`, `csv/too-many-cells` for a row with more cells
- *   than the header (usually a decimal comma that was not quoted), `csv/quote` for a quote that is never closed.
+ * Cells stay text, exactly as written; only the apostrophe that `writeTable` sets before a formula is taken off again.
+ * Blank lines within the file are rows of empty cells, so that row numbers stay true; blank lines at its ends are left
+ * out. A row of units under the header is a row like any other. Repeated headings get a number.
+ *
+ * @param options.delimiter - For a file whose delimiter is found wrongly.
+ * @throws {FieldError} `table/empty`, `table/no-rows`, `table/quotes`, `table/long-row` with the row, and what
+ *   `readText` refuses.
  */
-export function readTable(bytes: Uint8Array, name: string): Read<Table> {
-  const {value: text, issues: textIssues} = readText(bytes, name);
-  if (text.trim() === "") {
-    throw new FieldError("csv/empty", `${name} is empty.`, {place: {file: name}, hint: "Export the table again."});
+export function readTable(bytes: Uint8Array, name: string, options: {readonly delimiter?: string} = {}): Read<Table> {
+  const {value: raw, issues: textIssues} = readText(bytes, name);
+  // One kind of line end: files put together from several programs mix them.
+  const text = raw.includes("\r") ? raw.replace(/\r\n?/g, "\n") : raw;
+  const stated = /^sep=(.)\n/i.exec(text); // a line some spreadsheets write
+  const delimiter = options.delimiter ?? stated?.[1];
+  const {data, errors} = papa.parse(text, {
+    newline: "\n",
+    ...(delimiter === undefined ? {delimitersToGuess: [",", ";", "\t"]} : {delimiter}),
+  });
+  const quotes = errors.find(({code}) => code === "MissingQuotes" || code === "InvalidQuotes");
+  if (quotes) throw brokenQuotes(name, (quotes.row ?? 0) + 1);
+  const headerAt = data.findIndex((cells, i) => !isBlank(cells) && !(stated && i === 0));
+  if (headerAt < 0) {
+    throw new FieldError("table/empty", `${name} holds no table.`, {place: {file: name}, hint: "Export it again."});
   }
-  const lines = parseLines(text, name);
-  while (lines.length > 0 && isBlank(lines.at(-1) ?? [])) lines.pop();
-  const first = lines.findIndex((line) => !isBlank(line));
+  const last = data.findLastIndex((cells) => !isBlank(cells));
+  if (last === headerAt) {
+    throw new FieldError("table/no-rows", `${name} has a header but no rows.`, {
+      place: {file: name},
+      hint: "Export it again with its data.",
+    });
+  }
   const issues: Issue[] = [...textIssues];
-  const header = uniqueHeader(lines[first] ?? [], name, issues);
-  if (header.length < 2 && lines.length > first + 1 && !/^[\w .()%/-]+$/.test(header[0] ?? "")) {
-    throw new FieldError("csv/not-a-table", `${name} has no columns.`, {
-      place: {file: name},
-      hint: "Export it as CSV with a line of headings.",
-    });
+  const header = readHeader(data[headerAt] as string[], widestRow(data, headerAt, last), name, issues);
+  const tally = makeTally<Remark>("row", {file: name}, KINDS);
+  const rows: string[][] = [];
+  for (let i = headerAt + 1; i <= last; i++) {
+    const cells = data[i] as string[];
+    if (cells.length > header.length) cutRow(cells, header.length, name, i + 1);
+    if (cells.length < header.length && !isBlank(cells)) tally.add("table/short-row", i + 1);
+    while (cells.length < header.length) cells.push("");
+    for (let k = 0; k < cells.length; k++) {
+      // Testing one character code keeps this off the path of plain cells.
+      if ((cells[k] as string).charCodeAt(0) === APOSTROPHE) cells[k] = unguarded(cells[k] as string);
+    }
+    rows.push(cells);
   }
-  const rows = lines.slice(first + 1);
-  if (rows.length === 0) {
-    throw new FieldError("csv/no-rows", `${name} has headings but no rows.`, {
-      place: {file: name},
-      hint: "Export the table again.",
-    });
-  }
-  const firstRow = first + 2;
-  return {value: {file: name, header, rows: squareUp(rows, header.length, firstRow, name, issues), firstRow}, issues};
+  return {
+    value: {file: name, header, rows, firstRow: headerAt + 2},
+    issues: [...issues, ...tally.issues()],
+  };
 }
 
-/** Lines as lists of cells. Most files have no quotes and are cut by hand, which is five times faster. */
-function parseLines(text: string, name: string): string[][] {
-  const delimiter = delimiterOf(text);
-  if (!text.includes('"')) return text.split(/\r\n|\n|\r/).map((line) => line.split(delimiter));
-  const {data, errors} = papa.parse(text, {delimiter, skipEmptyLines: false});
-  const bad = errors.find(({code}) => code === "MissingQuotes" || code === "InvalidQuotes");
-  if (bad) {
-    throw new FieldError("csv/quote", `A quotation mark in ${name} is opened and not closed as it should be.`, {
-      place: {file: name, row: (bad.row ?? 0) + 1},
-      hint: "Double the quotation marks inside a cell, or remove them.",
-    });
-  }
-  return data;
+const APOSTROPHE = 39;
+
+function isBlank(cells: readonly string[]): boolean {
+  return cells.every((cell) => cell === "" || cell.trim() === "");
 }
 
-/** The mark that parts the first lines into the same number of cells, most of them. */
-function delimiterOf(text: string): string {
-  const sample = text
-    .slice(0, 20_000)
-    .split(/\r\n|\n|\r/)
-    .filter((line) => line.trim() !== "")
-    .slice(0, 10)
-    .map((line) => line.replace(/"[^"]*"/g, ""));
-  let best = ",";
-  let bestScore = 0;
-  for (const delimiter of DELIMITERS) {
-    const counts = sample.map((line) => line.split(delimiter).length - 1);
-    const [head = 0] = counts;
-    const score = head * (counts.filter((count) => count === head).length / counts.length);
-    if (score > bestScore) {
-      best = delimiter;
-      bestScore = score;
+function unguarded(cell: string): string {
+  return /^'\s*[=+\-@\t\r]/.test(cell) ? cell.slice(1) : cell;
+}
+
+/** Columns in use: up to the last one with a heading or a cell. */
+function widestRow(data: readonly (readonly string[])[], headerAt: number, last: number): number {
+  const header = data[headerAt] as readonly string[];
+  let width = header.findLastIndex((cell) => cell.trim() !== "") + 1;
+  for (let column = header.length - 1; column >= width; column--) {
+    for (let i = headerAt + 1; i <= last; i++) {
+      if (((data[i] as readonly string[])[column] ?? "").trim() !== "") width = column + 1;
     }
   }
-  return best;
+  return width;
 }
 
-const isBlank = (cells: readonly string[]): boolean => cells.every((cell) => cell.trim() === "");
-
-function uniqueHeader(cells: readonly string[], name: string, issues: Issue[]): string[] {
-  const seen = new Set<string>();
-  return cells.map((cell, i) => {
-    const bare = cell.trim() || `column ${i + 1}`;
-    let unique = bare;
-    for (let n = 2; seen.has(unique); n++) unique = `${bare} (${n})`;
-    seen.add(unique);
-    if (unique !== bare) {
-      issues.push({
-        code: "csv/column-twice",
-        severity: "warning",
-        message: `${name} has two columns called "${bare}"; the later one is read as "${unique}".`,
-        place: {file: name, row: 1, column: bare},
-        hint: "Give the columns different names.",
-      });
-    }
-    return unique;
+function readHeader(cells: readonly string[], width: number, file: string, issues: Issue[]): string[] {
+  const taken = new Set<string>();
+  const repeated: string[] = [];
+  const header = cells.slice(0, width).map((cell, i) => {
+    const base = cell.trim() === "" ? `column ${i + 1}` : cell.trim();
+    let name = base;
+    for (let n = 2; taken.has(name); n++) name = `${base} (${n})`;
+    if (name !== base) repeated.push(name);
+    taken.add(name);
+    return name;
   });
-}
-
-function squareUp(rows: string[][], width: number, firstRow: number, name: string, issues: Issue[]): string[][] {
-  const short: number[] = [];
-  const square = rows.map((cells, i) => {
-    if (cells.length === width) return cells;
-    if (cells.length > width) {
-      if (isBlank(cells.slice(width))) return cells.slice(0, width);
-      throw new FieldError(
-        "csv/too-many-cells",
-        `Row ${firstRow + i} of ${name} has ${cells.length} cells under ${width} headings.`,
-        {place: {file: name, row: firstRow + i}, hint: "Quote cells that hold the delimiter, such as decimal commas."},
-      );
-    }
-    if (!isBlank(cells)) short.push(firstRow + i);
-    return [...cells, ...Array<string>(width - cells.length).fill("")];
-  });
-  if (short.length > 0) {
+  if (repeated.length > 0) {
     issues.push({
-      code: "csv/short-row",
+      code: "table/repeated-heading",
       severity: "warning",
-      message: `${short.length} ${short.length === 1 ? "row" : "rows"} of ${name} are shorter than the headings (first: row ${short[0]}); the missing cells count as empty.`,
-      place: {file: name, row: short[0] as number},
-      hint: "Check that the file was not cut off.",
+      message: `${file} uses headings more than once; the later ones are now: ${repeated.join(", ")}.`,
+      place: {file, row: 1},
+      hint: "Check that the right one of them is used.",
     });
   }
-  return square;
+  return header;
+}
+
+/** Empty cells beyond the header are dropped; anything else means the row's cells do not stand under their headings. */
+function cutRow(cells: string[], width: number, file: string, row: number): void {
+  if (!isBlank(cells.slice(width))) {
+    throw new FieldError(
+      "table/long-row",
+      `Row ${row} of ${file} has ${cells.length} cells but the header has ${width}: cells do not stand under their headings.`,
+      {place: {file, row}, hint: "Put quotes around text that holds the delimiter, or export the file again."},
+    );
+  }
+  cells.length = width;
+}
+
+function brokenQuotes(file: string, row: number): FieldError {
+  return new FieldError("table/quotes", `Row ${row} of ${file} has a quotation mark without its partner.`, {
+    place: {file, row},
+    hint: "Double or remove the quotation mark.",
+  });
 }

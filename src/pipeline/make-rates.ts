@@ -1,4 +1,6 @@
 import type {Issue} from "../errors.ts";
+import type {Field} from "../geo/field.ts";
+import {areaM2} from "../geo/measure.ts";
 import {assignTests, type SamplePlace} from "../lab/assign-tests.ts";
 import {toMgPerKg} from "../lab/convert.ts";
 import {type MatchedTests, matchTests} from "../lab/match-tests.ts";
@@ -13,6 +15,7 @@ import {recommend} from "../recommend/recommend.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {Nutrient} from "../units/nutrient.ts";
+import {squareMetres} from "../units/quantity.ts";
 import type {Job} from "./job.ts";
 
 /** Lab results of a field: joined to units by id, or by the place each sample was taken. */
@@ -87,7 +90,7 @@ export function recommendPlan(
   guide: Guide,
   plan: SamplingPlan,
   values: ReadonlyMap<string, readonly UnitValue[]>,
-  nutrients: readonly Nutrient[],
+  nutrients: readonly Nutrient[] | undefined,
 ): {recommendations: Recommendation[]; issues: Issue[]} {
   if (!job.rates) throw new Error("rates were asked for without settings for them");
   const {rotation, buildup, cec, cecBoundary, clampCec, acceptMethod, missing} = job.rates;
@@ -97,7 +100,7 @@ export function recommendPlan(
     ...(year !== undefined && {year}),
   }));
   const options = {
-    nutrients,
+    ...(nutrients && {nutrients}),
     rotation,
     buildup,
     ...(cec !== undefined && {cecMeq: cec}),
@@ -121,9 +124,13 @@ export function recommendPlan(
   return {recommendations, issues};
 }
 
+/** Name of the one unit of a pooled plan in the machine's file. */
+const WHOLE = "WHOLE";
+
 /** One prescription per product. */
 export function prescribePlan(
   job: Job,
+  field: Field,
   plan: SamplingPlan,
   recommendations: readonly Recommendation[],
   products: readonly PlannedProduct[],
@@ -136,10 +143,14 @@ export function prescribePlan(
     belowMin,
     outsideLbPerAcre: outside,
   };
+  // One rate for the field needs no inner borders in the machine's file.
+  const units = plan.pooled
+    ? [{id: WHOLE, shape: field.outline, area: squareMetres(areaM2(field.outline))}]
+    : plan.units;
   return products.map(({product, nutrient}) =>
     buildPrescription({
       strategy: plan.strategy,
-      units: plan.units,
+      units,
       recommendations,
       product,
       nutrient,

@@ -1,81 +1,66 @@
-import {FieldError, type Issue} from "../errors.ts";
-import type {UnitValue} from "../lab/soil-test.ts";
+import type {Issue} from "../errors.ts";
 import {formatShort as n} from "../units/format.ts";
-import type {CropYear} from "./crop-years.ts";
-import type {Basis, BuildupRule, Cited, Guide, LimitRow} from "./guide.ts";
-import type {Recommendation, WorkingStep} from "./recommendation.ts";
+import {buildupSlope} from "./buildup-slope.ts";
+import {cecStep} from "./cec.ts";
+import {type Given, placed, type RuleOptions, totalStep, type Worked, weakest} from "./evaluate.ts";
+import type {BuildupRule, Cited, Guide} from "./guide.ts";
+import {type Limits, limitSteps, limitsFor} from "./limits.ts";
+import type {WorkingStep} from "./recommendation.ts";
+import {removalTerm} from "./removal.ts";
 
-export interface BuildupOptions {
-  /** Whether a soil below the critical level is built up as well as kept; true by default. */
-  readonly buildup?: boolean;
-  /** Which side of the guide's CEC boundary the boundary itself is on: "at most 5" (default) or "below 5" is low. */
-  readonly cecBoundary?: "at most" | "below";
-  /** Holds CEC within the range the buildup slope was fitted for. Not part of a guide, so off by default. */
-  readonly clampCec?: boolean;
-  /** meq/100 g for the whole field, for units whose lab report gives none. */
-  readonly cecMeq?: number;
-}
-
-interface Given {
-  readonly unit: string;
-  readonly test: UnitValue;
-  /** All tests of the unit; the CEC is among them. */
-  readonly tests: readonly UnitValue[];
-  readonly years: readonly CropYear[];
-  /** Ids of the crops that are grown, served by the application or not. */
-  readonly rotation: readonly string[];
-  readonly options: BuildupOptions;
-}
-
-type Worked = Pick<Recommendation, "rateLbPerAcre" | "testClass" | "working" | "issues">;
+export type BuildupOptions = RuleOptions;
 
 /**
  * Evaluates a rule of the kind "buildup and maintenance", crop year by crop year, and sums.
  *
- * @throws {FieldError} `recommend/no-cec`, `recommend/bad-cec`.
+ * @throws {FieldError} `recommend/no-cec`, `recommend/bad-cec`, `recommend/no-soil-group`,
+ *   `recommend/bad-buildup-years`, and those of `removalOf`.
  */
 export function buildupAndMaintenance(guide: Guide, rule: BuildupRule, given: Given): Worked {
   const {unit, test, years, options} = given;
-  const working: WorkingStep[] = [
-    {
-      text: `soil-test ${test.analyte} by ${test.method}: ${test.from}`,
-      value: test.value,
-      unit: rule.test.unitLabel,
-      source: "lab result",
-      basis: "user",
-    },
-  ];
-  const cec = rule.cec && cecStep(guide, given);
-  if (cec) working.push(cec);
-  const limits = limitsFor(rule, given.rotation, cec?.value, options);
-  for (const [name, limit] of [
-    ["critical level", limits.critical],
-    ["maintenance limit", limits.maintenance],
-  ] as const) {
-    const text = `${name} ${limitsInWords(rule, limits, given)}`;
-    working.push({text, value: limit.value, unit: rule.test.unitLabel, source: guide.cite, basis: limit.basis});
-  }
-
-  const {before, due, issues} = dueSteps(guide, rule, given, limits, cec?.value);
-  const rate = due.reduce((sum, step) => sum + step.value, 0);
-  working.push(...before, ...due);
-  if (due.length > 1) {
-    const terms = due.map((step) => n(step.value)).join(" + ");
-    const over = years.length > 1 ? ` over ${years.length} crop years` : "";
-    const lbPerAcre = `lb ${rule.nutrient}/ac`;
-    working.push({text: `total${over}: ${terms}`, value: rate, unit: lbPerAcre, source: "sum", basis: "arithmetic"});
-  }
-  const [below, within, above] = rule.classes;
+  const cecLine = rule.cec && cecStep(guide, given);
+  // Rules that need no CEC never look at it.
+  const cec = cecLine?.value ?? Number.NaN;
+  const limits = limitsFor(guide, rule, given.rotation, cec, options);
+  const {before, due, buildup, issues} = dueSteps(guide, rule, given, limits, cec);
   return {
-    rateLbPerAcre: rate,
-    testClass: test.value < limits.critical.value ? below : test.value < limits.maintenance.value ? within : above,
-    working,
-    issues: issues.map((issue) => ({...issue, place: {featureId: unit}})),
+    rateLbPerAcre: due.reduce((sum, step) => sum + step.value, 0),
+    testClass: classOf(rule, limits, test.value),
+    working: [
+      ...given.testSteps,
+      ...(cecLine ? [cecLine] : []),
+      ...limitSteps(guide, rule, limits, given, cec),
+      ...before,
+      ...due,
+      ...totalStep(due, years.length, n),
+    ],
+    issues: placed(issues, unit),
+    classLimits: classLimits(rule, limits),
+    criticalLevel: limits.critical.value,
+    buildupLbPerAcre: buildup,
   };
 }
 
+function classLimits({classes, drawdownClass}: BuildupRule, {critical, maintenance, zero}: Limits) {
+  const [below, within, above] = classes;
+  return zero && drawdownClass
+    ? {names: [below, within, drawdownClass, above], upTo: [critical.value, maintenance.value, zero.value]}
+    : {names: [below, within, above], upTo: [critical.value, maintenance.value]};
+}
+
+function classOf(rule: BuildupRule, limits: Limits, test: number): string {
+  const {names, upTo} = classLimits(rule, limits);
+  const i = upTo.findIndex((limit, k) => test < limit || (k === 1 && test === limit && isIncluded(rule, limits)));
+  return names.at(i) as string;
+}
+
+/** Whether a soil exactly at the maintenance limit is still maintained. */
+function isIncluded({limitIncluded}: BuildupRule, {zero}: Limits): boolean {
+  return limitIncluded === true || zero !== undefined;
+}
+
 /** What the crops need, in lb of oxide per acre: one step for each term of the guide's equation. */
-function dueSteps(guide: Guide, rule: BuildupRule, given: Given, limits: LimitRow, cec: number | undefined) {
+function dueSteps(guide: Guide, rule: BuildupRule, given: Given, limits: Limits, cec: number) {
   const {test, years, options} = given;
   const critical = limits.critical.value;
   const maintenance = limits.maintenance.value;
@@ -83,118 +68,44 @@ function dueSteps(guide: Guide, rule: BuildupRule, given: Given, limits: LimitRo
   const add = (text: string, value: number, ...from: Cited[]): void => {
     due.push({text, value, unit: `lb ${rule.nutrient}/ac`, source: guide.cite, basis: weakest(from)});
   };
-  if (test.value >= maintenance) {
-    const compared = `${n(test.value)} ≥ ${n(maintenance)}`;
-    add(`at or above the maintenance limit (${compared}): nothing is due`, 0, limits.maintenance);
-    return {before: [], due, issues: []};
+  if (isSpent(rule, limits, test.value)) {
+    const end = limits.zero ?? limits.maintenance;
+    const name = limits.zero ? "at or above the end of the drawdown" : `${isIncluded(rule, limits) ? "" : "at or "}above the maintenance limit`;
+    add(`${name} (${n(test.value)} ${isIncluded(rule, limits) && !limits.zero ? ">" : "≥"} ${n(end.value)}): nothing is due`, 0, end);
+    return {before: [], due, buildup: 0, issues: []};
   }
   const deficient = test.value < critical;
-  const slope = deficient && options.buildup !== false ? buildupSlope(rule, cec, options) : undefined;
+  const slope = deficient && options.buildup !== false ? buildupSlope(guide, rule, cec, options) : undefined;
+  const root = rule.buildup.squareRoot ? "√" : "";
+  const gap = root ? Math.sqrt(critical) - Math.sqrt(test.value) : critical - test.value;
   for (const {label, harvests} of years) {
     if (slope) {
-      const text = `buildup, ${label}: (${n(critical)} − ${n(test.value)}) × ${slope.text}`;
-      add(text, (critical - test.value) * slope.value, limits.critical, ...slope.cited);
+      const text = `buildup, ${label}: (${root}${n(critical)} − ${root}${n(test.value)}) × ${slope.text}`;
+      add(text, gap * slope.value, limits.critical, ...slope.cited);
     }
-    for (const {crop, yieldGoal} of harvests) {
-      const removal = crop.removal[rule.nutrient];
-      if (!removal) throw new Error(`${guide.id} has no ${rule.nutrient} removal for ${crop.id}`);
-      const text = `removal, ${crop.id}: ${n(yieldGoal)} ${crop.yieldUnit} × ${n(removal.value)}`;
-      add(text, yieldGoal * removal.value, removal);
+    for (const harvest of harvests) {
+      const {text, value, cited} = removalTerm(guide, harvest, rule.nutrient, options);
+      add(text, value, cited);
     }
     if (rule.perCropYear) add(`constant, ${label}: once a crop year`, rule.perCropYear.value, rule.perCropYear);
   }
-  const issues = [...(slope?.issues ?? []), ...(deficient ? remarksBelow(guide, rule, given) : [])];
-  return {before: slope?.steps ?? [], due, issues};
-}
-
-/** The unit's own CEC, or else the one given for the field. */
-function cecStep(guide: Guide, {unit, tests, options}: Given): WorkingStep {
-  const test = tests.find(({analyte}) => analyte === "CEC");
-  const value = test?.value ?? options.cecMeq;
-  if (value === undefined) {
-    throw new FieldError("recommend/no-cec", `Unit "${unit}" has no CEC, which ${guide.cite} needs for potassium.`, {
-      place: {featureId: unit},
-      hint: "Name the CEC column of the lab report, or give one CEC for the field.",
-    });
-  }
-  if (!(value > 0 && value <= 100)) {
-    throw new FieldError("recommend/bad-cec", `A CEC of ${value} meq/100 g is not possible.`, {
-      place: {featureId: unit},
-      hint: "Give the CEC in meq/100 g; cropland has about 2 to 45.",
-    });
+  if (limits.zero && test.value > maintenance) {
+    const kept = due.reduce((sum, step) => sum + step.value, 0);
+    const range = limits.zero.value - maintenance;
+    const text = `drawdown: −${n(kept)} × (${n(test.value)} − ${n(maintenance)}) ÷ ${n(range)}`;
+    add(text, (-kept * (test.value - maintenance)) / range, limits.maintenance, limits.zero);
   }
   return {
-    text: test ? `CEC by ${test.method}: ${test.from}` : "CEC: one value for the whole field",
-    value,
-    unit: "meq/100 g",
-    source: test ? "lab result" : "user's setting",
-    basis: "user",
+    before: slope?.steps ?? [],
+    due,
+    buildup: slope ? gap * slope.value * years.length : 0,
+    issues: [...(slope?.issues ?? []), ...(deficient ? remarksBelow(guide, rule, given) : [])],
   };
 }
 
-/** Of the rows for this soil, the one with the highest critical level among the crops grown. */
-function limitsFor(
-  rule: BuildupRule,
-  rotation: readonly string[],
-  cec: number | undefined,
-  options: BuildupOptions,
-): LimitRow {
-  const side = rule.cec && cec !== undefined ? cecSide(cec, rule.cec.boundary.value, options) : undefined;
-  const rows = rule.limits.filter(
-    (row) => (row.cec === undefined || row.cec === side) && row.crops.some((crop) => rotation.includes(crop)),
-  );
-  const [first, ...others] = rows;
-  if (!first) throw new Error(`no limits for ${rotation.join(", ")}`);
-  return others.reduce((best, row) => (row.critical.value > best.critical.value ? row : best), first);
-}
-
-function cecSide(cec: number, boundary: number, {cecBoundary = "at most"}: BuildupOptions): "low" | "high" {
-  return cec < boundary || (cec === boundary && cecBoundary === "at most") ? "low" : "high";
-}
-
-/** "for corn and soybean", "for wheat, which the whole rotation is held to", "for corn, CEC above 5". */
-function limitsInWords(rule: BuildupRule, row: LimitRow, {rotation, options}: Given): string {
-  const its = rotation.filter((crop) => row.crops.includes(crop));
-  const raised = its.length < rotation.length ? ", which the whole rotation is held to" : "";
-  const [low, high] = options.cecBoundary === "below" ? ["below", "at least"] : ["at most", "above"];
-  const side = rule.cec && row.cec ? `, CEC ${row.cec === "low" ? low : high} ${rule.cec.boundary.value}` : "";
-  return `for ${its.join(" and ")}${raised}${side}`;
-}
-
-/** lb of oxide a year for each unit of soil test under the critical level. */
-function buildupSlope(rule: BuildupRule, cec: number | undefined, {clampCec}: BuildupOptions) {
-  const {base, perCec} = rule.buildup;
-  if (!perCec || !rule.cec || cec === undefined) {
-    return {value: base.value, text: n(base.value), cited: [base], steps: [], issues: []};
-  }
-  const {from, to} = rule.cec.fittedFor;
-  const held = clampCec ? Math.min(Math.max(cec, from), to) : cec;
-  const steps: WorkingStep[] = [];
-  const issues: Issue[] = [];
-  if (cec < from || cec > to) {
-    issues.push({
-      code: "recommend/cec-outside",
-      severity: "warning",
-      message: `CEC ${n(cec)} is outside the ${from} to ${to} meq/100 g the potassium buildup slope was fitted for${held === cec ? "" : `; it was held at ${n(held)}`}.`,
-      hint: held === cec ? "Set clampCec to hold it within that range, or check the CEC." : "Check the CEC.",
-    });
-  }
-  if (held !== cec) {
-    steps.push({
-      text: `CEC held within ${from} to ${to} for the buildup slope`,
-      value: held,
-      unit: "meq/100 g",
-      source: "user's setting",
-      basis: "user",
-    });
-  }
-  return {
-    value: base.value + perCec.value * held,
-    text: `(${n(base.value)} + ${n(perCec.value)} × ${n(held)})`,
-    cited: [base, perCec],
-    steps,
-    issues,
-  };
+function isSpent(rule: BuildupRule, limits: Limits, test: number): boolean {
+  if (limits.zero) return test >= limits.zero.value;
+  return isIncluded(rule, limits) ? test > limits.maintenance.value : test >= limits.maintenance.value;
 }
 
 function remarksBelow(guide: Guide, rule: BuildupRule, {test, years, options}: Given): Issue[] {
@@ -207,7 +118,7 @@ function remarksBelow(guide: Guide, rule: BuildupRule, {test, years, options}: G
       message: `${state} and buildup is switched off: the rate keeps the soil where it is.`,
     });
   }
-  if (years.length > 1) {
+  if (years.length > 1 && rule.yearlyBelowCritical) {
     issues.push({
       code: "recommend/yearly-below-critical",
       severity: "note",
@@ -215,8 +126,4 @@ function remarksBelow(guide: Guide, rule: BuildupRule, {test, years, options}: G
     });
   }
   return issues;
-}
-
-function weakest(cited: readonly Cited[]): Basis {
-  return cited.some(({basis}) => basis === "from memory") ? "from memory" : "printed";
 }

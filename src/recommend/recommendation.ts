@@ -24,6 +24,14 @@ export interface Recommendation {
   readonly test: {readonly value: number; readonly unit: string; readonly method: string};
   /** Soil-test class in the guide's own terms: below the critical level, maintenance, above. */
   readonly testClass: string;
+  /** The guide's classes for this soil, rising, with the soil test each but the last one ends at. */
+  readonly classLimits?: {readonly names: readonly string[]; readonly upTo: readonly number[]};
+  /** Soil test from which the guide builds nothing up or expects no response, in the guide's unit. */
+  readonly criticalLevel?: number;
+  /** The part of the guide's rate that raises the soil test; the rest replaces what crops take or serves the crop. */
+  readonly buildupLbPerAcre?: number;
+  /** What the guide itself gives, where a policy changed it. */
+  readonly guideLbPerAcre?: number;
   readonly guide: {readonly id: string; readonly title: string; readonly edition: string};
   readonly working: readonly WorkingStep[];
   readonly issues: readonly Issue[];

@@ -11,7 +11,7 @@ export interface ZoneOptions {
   /** Reach (sigma) of the smoothing of memberships. Default 15 m, half of a 100 ft swath; 0 turns it off. */
   readonly smoothing?: Metres | undefined;
   /** Say of each theme. Default 1 each; 0 leaves a theme out. */
-  readonly weights?: Partial<Record<Theme, number>> | undefined;
+  readonly weights?: {readonly [T in Theme]?: number | undefined} | undefined;
   /** k-means starts, of which the best is kept. Default 10. */
   readonly restarts?: number | undefined;
   /** Rounds of one k-means run. Default 300. */
@@ -48,7 +48,6 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
     count = 4,
     minArea = defaultMinArea(fieldAreaM2),
     smoothing = metres(15),
-    weights = {},
     restarts = 10,
     mostIterations = 300,
     seed = 1,
@@ -58,6 +57,9 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
       hint: `Ask for 1 to ${MOST_ZONES} zones; 3 to 5 suit most fields.`,
     });
   }
+  const weights = Object.fromEntries(
+    Object.entries(options.weights ?? {}).filter(([, weight]) => weight !== undefined),
+  ) as Partial<Record<Theme, number>>;
   check("smallest piece", minArea, minArea >= 0, "an area of 0 or more");
   check("smoothing", smoothing, smoothing >= 0, "a distance of 0 or more");
   check("number of restarts", restarts, Number.isInteger(restarts) && restarts >= 1, "a whole number of 1 or more");

@@ -1,5 +1,6 @@
 import type {Issue} from "../../errors.ts";
 import type {LonLat, LonLatPolygon, LonLatRing} from "../../geo/shapes.ts";
+import {groupRings} from "../group-rings.ts";
 import {twiceArea, wind} from "../rings.ts";
 import type {XmlElement} from "../xml.ts";
 import {childrenOf, decimalOf} from "./attributes.ts";
@@ -29,8 +30,10 @@ export function readPolygons(elements: readonly XmlElement[], whose: string, iss
       }
       into.push(ring);
     }
-    const owners = holes.map((hole) => (outer.length === 1 ? outer[0] : smallestAround(hole, outer)));
-    const stray = owners.filter((owner) => owner === undefined).length;
+    const grouped: readonly LonLatPolygon[] =
+      outer.length === 1 ? [[...outer, ...holes]] : groupRings([...outer, ...holes]).polygons;
+    const polygons = grouped.filter(([ring]) => outer.includes(ring as LonLatRing));
+    const stray = grouped.length - polygons.length;
     if (outer.length === 0 || stray > 0) {
       issues.push({
         code: "iso11783/bad-polygon",
@@ -42,7 +45,7 @@ export function readPolygons(elements: readonly XmlElement[], whose: string, iss
         hint: "Redraw the shape where it was made and export it again.",
       });
     }
-    return outer.map((ring) => wind([ring, ...holes.filter((_, i) => owners[i] === ring)], "counter-clockwise"));
+    return polygons.map((polygon) => wind(polygon, "counter-clockwise"));
   });
 }
 
@@ -63,27 +66,7 @@ function readRing(line: XmlElement): LonLatRing | string {
   const first = ring[0];
   const last = ring.at(-1);
   if (first && last && (first[0] !== last[0] || first[1] !== last[1])) ring.push(first);
+  if (ring.length >= 4 && twiceArea(ring) === 0) return "a ring has no area";
   if (ring.length < 4) return `a ring has ${Math.max(0, ring.length - 1)} corners`;
   return ring;
-}
-
-/** The smallest outer ring that holds the larger part of a hole's corners, so that shared corners do not decide. */
-function smallestAround(hole: LonLatRing, outer: readonly LonLatRing[]): LonLatRing | undefined {
-  let best: LonLatRing | undefined;
-  for (const ring of outer) {
-    const inside = hole.filter((corner) => holds(ring, corner)).length;
-    if (inside * 2 < hole.length) continue;
-    if (!best || Math.abs(twiceArea(ring)) < Math.abs(twiceArea(best))) best = ring;
-  }
-  return best;
-}
-
-function holds(ring: LonLatRing, [x, y]: LonLat): boolean {
-  let inside = false;
-  for (let i = 0, j = ring.length - 1; i < ring.length; j = i++) {
-    const a = ring[i] as LonLat;
-    const b = ring[j] as LonLat;
-    if (a[1] > y !== b[1] > y && x < ((b[0] - a[0]) * (y - a[1])) / (b[1] - a[1]) + a[0]) inside = !inside;
-  }
-  return inside;
 }

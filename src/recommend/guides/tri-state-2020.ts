@@ -1,15 +1,9 @@
 import {METRES_PER_INCH} from "../../units/factors.ts";
-import type {Cited, Guide, TestNeed} from "../guide.ts";
+import type {Guide} from "../guide.ts";
+import {PPM, printed, remembered, sampledTo} from "./cited.ts";
 
-const printed = (value: number, note?: string): Cited => ({value, basis: "printed", ...(note && {note})});
-const remembered = (value: number, note?: string): Cited => ({value, basis: "from memory", ...(note && {note})});
-
-const SAMPLE = {
-  unit: "mg/kg",
-  unitLabel: "ppm",
-  depthM: [7.5 * METRES_PER_INCH, 8.5 * METRES_PER_INCH],
-  depthLabel: "0 to 8 in",
-} as const satisfies Partial<TestNeed>;
+const SAMPLE = {...PPM, ...sampledTo(8)};
+const FOUR_YEARS = {usual: printed(4), divides: false};
 
 const EXAMPLE = {depthM: 8 * METRES_PER_INCH, from: "the example's composite"};
 
@@ -30,6 +24,8 @@ export const triState2020: Guide = {
   publication: "Ohio State University Extension, Bulletin 974, November 2020",
   year: 2020,
   region: "Indiana, Michigan and Ohio",
+  states: ["IN", "MI", "OH"],
+  conversions: ["ohio-p-ratio-back", "ohio-k-ratio-back"],
   crops: [
     {
       id: "corn",
@@ -68,7 +64,11 @@ export const triState2020: Guide = {
         {crops: ["corn", "soybean"], critical: printed(20), maintenance: printed(40)},
         {crops: ["wheat", "alfalfa"], critical: printed(30), maintenance: printed(50)},
       ],
-      buildup: {base: remembered(5, "20 lb P2O5 raise the test by 1 ppm; a quarter of it each year for four years")},
+      buildup: {
+        base: remembered(5, "20 lb P2O5 raise the test by 1 ppm; a quarter of it each year for four years"),
+        years: FOUR_YEARS,
+      },
+      yearlyBelowCritical: true,
       classes: CLASSES,
     },
     {
@@ -93,7 +93,9 @@ export const triState2020: Guide = {
       buildup: {
         base: remembered(1),
         perCec: remembered(0.05, "as in the 1995 edition: 6 lb K2O raise the test by 1 ppm at CEC 10, 10 lb at CEC 30"),
+        years: FOUR_YEARS,
       },
+      yearlyBelowCritical: true,
       perCropYear: printed(20),
       cec: {
         boundary: printed(5, "read as 5 or less; the bulletin may say less than 5"),

@@ -1,0 +1,91 @@
+import {FieldError, type Issue, withPlace} from "../errors.ts";
+import {detect} from "../formats/detect.ts";
+import {bytesOf, type FileSet} from "../formats/file-set.ts";
+import {readGeoJson} from "../formats/read-geojson.ts";
+import {readShapefile} from "../formats/read-shapefile.ts";
+import {crsFromText} from "../geo/crs.ts";
+import type {FeatureSet} from "../geo/features.ts";
+import {type Field, makeField} from "../geo/field.ts";
+import type {LonLatMultiPolygon} from "../geo/shapes.ts";
+import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import {formatArea, formatNumber} from "../units/format.ts";
+import type {Job} from "./job.ts";
+
+/** Collects the remarks of every reader on the way. */
+export type Remarks = Issue[];
+
+interface VectorSource {
+  readonly file: string;
+  readonly layer?: string | undefined;
+  readonly crs?: string | undefined;
+}
+
+/** A vector file, whatever its format. @throws {FieldError} what its reader refuses; `input/not-vector`. */
+export async function readVector(files: FileSet, source: VectorSource, remarks: Remarks): Promise<FeatureSet> {
+  const {file, layer} = source;
+  const bytes = bytesOf(files, file);
+  const kind = detect(bytes, file);
+  const crs = source.crs === undefined ? undefined : await crsFromText(source.crs);
+  if (kind === "shapefile" || kind === "zip") {
+    const {value, issues} = withPlace({file}, () => readShapefile(files, file, {layer, crs}));
+    remarks.push(...issues);
+    return value;
+  }
+  if (kind === "geojson" || kind === "json" || kind === "job") {
+    const {value, issues} = await readGeoJson(bytes, file, {crs});
+    remarks.push(...issues);
+    return value;
+  }
+  throw new FieldError(
+    "input/not-vector",
+    `${file} holds no shapes: it is ${kind === "csv" ? "a table" : "a raster"}.`,
+    {
+      place: {file},
+      hint: "Give a GeoJSON file or a shapefile.",
+    },
+  );
+}
+
+/** The field of a job, its boundary from all polygons of the boundary file. */
+export async function readField(job: Job, files: FileSet, remarks: Remarks): Promise<Field> {
+  const {name, boundary, statedArea} = job.field;
+  const source = typeof boundary === "string" ? {file: boundary} : boundary;
+  const {features} = await readVector(files, source, remarks);
+  const polygons = features.flatMap(({geometry}): LonLatMultiPolygon => {
+    if (geometry.type === "Polygon") return [geometry.coordinates];
+    return geometry.type === "MultiPolygon" ? geometry.coordinates : [];
+  });
+  if (polygons.length === 0) {
+    const [first] = features;
+    throw new FieldError(
+      "boundary/not-polygons",
+      first ? `${source.file} holds ${first.geometry.type} shapes, not polygons.` : `${source.file} holds no shapes.`,
+      {place: {file: source.file}, hint: "Give the boundary as a polygon; a closed line must be exported as one."},
+    );
+  }
+  const {field, issues} = withPlace({file: source.file}, () => makeField(idOf(name), name, polygons));
+  remarks.push(...issues.map((issue) => ({...issue, place: {file: source.file, ...issue.place}})));
+  if (statedArea !== undefined) checkStated(field, statedArea, remarks);
+  return field;
+}
+
+/** Acres that differ from what the grower says are the commonest sign of a wrong or old boundary. */
+function checkStated(field: Field, statedArea: number, remarks: Remarks): void {
+  const difference = (field.area - statedArea) / statedArea;
+  if (Math.abs(difference) <= MOST_DIFFERENCE) return;
+  const acres = formatNumber(Math.abs(field.area - statedArea) / SQUARE_METRES_PER_ACRE, 1);
+  remarks.push({
+    code: "boundary/stated-area",
+    severity: "warning",
+    message: `The boundary holds ${formatArea(field.area)}, ${acres} ac ${difference > 0 ? "more" : "less"} than the ${formatArea(statedArea)} stated.`,
+    hint: "Check that it is this year's boundary and this field.",
+  });
+}
+
+const MOST_DIFFERENCE = 0.02;
+
+const idOf = (name: string): string =>
+  name
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, "-")
+    .replace(/^-|-$/g, "") || "field";

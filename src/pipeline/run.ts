@@ -1,0 +1,213 @@
+import type {StrategyResult} from "../compare/compare-input.ts";
+import {compareStrategies} from "../compare/compare-strategies.ts";
+import type {Comparison} from "../compare/comparison.ts";
+import {FieldError, type Issue} from "../errors.ts";
+import type {FileSet} from "../formats/file-set.ts";
+import {encodeUtf8} from "../formats/text.ts";
+import {writeTable} from "../formats/write-table.ts";
+import type {Field} from "../geo/field.ts";
+import {loadGeos} from "../geo/geos.ts";
+import type {BuiltPrescription} from "../prescription/prescription.ts";
+import type {Receipt} from "../prescription/receipt.ts";
+import {findGuide} from "../recommend/find-guide.ts";
+import type {Recommendation} from "../recommend/recommendation.ts";
+import {ledgerJson} from "../report/ledger-json.ts";
+import {ledgerCsvRows} from "../report/ledger-rows.ts";
+import type {SamplingPlan} from "../sampling/plan.ts";
+import {buildZones} from "../zones/build-zones.ts";
+import type {ZoneMap} from "../zones/zone-map.ts";
+import {type Host, step} from "./host.ts";
+import type {Job} from "./job.ts";
+import {type FieldLayers, makeLayers} from "./make-layers.ts";
+import {makePlan} from "./make-plans.ts";
+import {prescribePlan, productsOf, recommendPlan, resultsByPlan} from "./make-rates.ts";
+import {type Remarks, readField} from "./read-inputs.ts";
+import {readLabFiles} from "./read-lab-files.ts";
+import {type Digest, runRecord} from "./run-record.ts";
+import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
+
+/** One strategy's results on the way to the ledger. */
+export interface StrategyRun {
+  readonly plan: SamplingPlan;
+  readonly recommendations: readonly Recommendation[];
+  readonly prescriptions: readonly BuiltPrescription[];
+  readonly receipts: readonly Receipt[];
+}
+
+export interface RunResult {
+  readonly field: Field;
+  readonly layers?: FieldLayers;
+  readonly zoneMap?: ZoneMap;
+  readonly strategies: readonly StrategyRun[];
+  readonly comparison: Comparison;
+  /** Every file of the run, by name: to be written whole or not at all. */
+  readonly outputs: ReadonlyMap<string, Uint8Array>;
+  readonly issues: readonly Issue[];
+  /** The run in short, for machines. */
+  readonly summary: Readonly<Record<string, unknown>>;
+}
+
+/**
+ * Runs a job from its files to prescriptions and the ledger. Touches no disk and no clock: same job, same files, same
+ * bytes.
+ *
+ * @param files - Everything `filesOf(job)` names.
+ * @throws {FieldError} whatever a reader or stage refuses, with the file it stands in; `AbortError` when cancelled.
+ */
+export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunResult> {
+  await loadGeos();
+  const remarks: Remarks = [];
+  await step(host, "reading the boundary");
+  const field = await readField(job, files, remarks);
+  const {layers, zoneMap} = await zonesOf(job, field, files, host, remarks);
+  await step(host, "planning the sampling");
+  const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap));
+  for (const plan of plans) remarks.push(...plan.issues);
+  const {strategies, labSentences} = await ratesOf(job, field, plans, files, host, remarks);
+  await step(host, "comparing");
+  const comparison = compareStrategies({
+    field: field.name,
+    areaM2: field.area,
+    baseline: plans.some(({strategy}) => strategy === job.baseline)
+      ? job.baseline
+      : (plans[0] as SamplingPlan).strategy,
+    strategies: strategies.map(
+      ({plan, recommendations, prescriptions}): StrategyResult => ({
+        plan,
+        ...(recommendations.length > 0 && {recommendations}),
+        ...(prescriptions.length > 0 && {prescriptions}),
+      }),
+    ),
+    ...(job.prices && {
+      prices: {
+        year: job.prices.year,
+        labPerSample: job.prices.lab,
+        perCore: job.prices.core,
+        zoneMakingPerAcre: job.prices.zoneMaking,
+        yearsServed: job.prices.yearsServed,
+      },
+    }),
+    notes: overrideNotes(job),
+  });
+  const outputs = new Map<string, Uint8Array>();
+  if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
+  for (const plan of plans) for (const [name, bytes] of planFiles(field, plan)) outputs.set(name, bytes);
+  const runs: StrategyRun[] = [];
+  for (const strategy of strategies) {
+    const written = await rateFiles(field, strategy.prescriptions);
+    for (const [name, bytes] of written.files) outputs.set(name, bytes);
+    runs.push({...strategy, receipts: written.receipts});
+  }
+  const rows = ledgerCsvRows(comparison);
+  outputs.set("comparison.json", encodeUtf8(ledgerJson(comparison)));
+  outputs.set("comparison.csv", writeTable(rows.header, rows.rows));
+  const issues = unique(remarks);
+  const record = runRecord(
+    {
+      job,
+      field: {name: field.name, areaM2: field.area, frame: field.frame},
+      steps: [...(layers?.steps ?? []), ...(zoneMap ? [zoneMap.madeFrom] : []), ...plans.map(({madeFrom}) => madeFrom)],
+      strategies: runs.map((run) => ({...run, strategy: run.plan.strategy})),
+      labSentences,
+      issues,
+    },
+    await digests(files, host),
+    await digests(outputs, host),
+  );
+  outputs.set("run.json", encodeUtf8(record));
+  return {
+    field,
+    ...(layers && {layers}),
+    ...(zoneMap && {zoneMap}),
+    strategies: runs,
+    comparison,
+    outputs,
+    issues,
+    summary: {
+      field: field.name,
+      acres: comparison.acres,
+      ...(zoneMap && {zones: zoneMap.zones.length}),
+      comparison,
+      files: [...outputs.keys()],
+      receipts: runs.flatMap(({receipts}) =>
+        receipts.map(({file, product, passed, totalLb}) => ({file, product, passed, totalLb})),
+      ),
+      issues,
+    },
+  };
+}
+
+async function zonesOf(
+  job: Job,
+  field: Field,
+  files: FileSet,
+  host: Host,
+  remarks: Remarks,
+): Promise<{layers?: FieldLayers; zoneMap?: ZoneMap}> {
+  const {yield: logs, soilMap, elevation} = job.layers;
+  if (logs.length === 0 && !soilMap && !elevation) {
+    if (!job.strategies.includes("zone")) return {};
+    throw new FieldError("zones/no-layers", "There are no layers to make zones from.", {
+      hint: 'Add yield logs, a soil map or elevation under "layers", or leave "zone" out of "strategies".',
+    });
+  }
+  const layers = await makeLayers(job, field, files, host, remarks);
+  if (!job.strategies.includes("zone")) return {layers};
+  await step(host, "making zones");
+  const {count, minArea, smoothing, weights, restarts} = job.zones;
+  const zoneMap = buildZones(
+    {field, grid: layers.grid, features: layers.features},
+    {count, minArea, smoothing, weights, restarts, seed: job.seed},
+  );
+  remarks.push(...zoneMap.issues);
+  return {layers, zoneMap};
+}
+
+async function ratesOf(
+  job: Job,
+  field: Field,
+  plans: readonly SamplingPlan[],
+  files: FileSet,
+  host: Host,
+  remarks: Remarks,
+): Promise<{strategies: Omit<StrategyRun, "receipts">[]; labSentences: string[]}> {
+  const bare = plans.map((plan) => ({plan, recommendations: [], prescriptions: []}));
+  if (!job.lab) return {strategies: bare, labSentences: []};
+  await step(host, "reading lab results");
+  const report = await readLabFiles(job, field, files, remarks);
+  const {byPlan, sentences, issues} = resultsByPlan(job, plans, report);
+  remarks.push(...issues);
+  if (!job.rates) return {strategies: bare, labSentences: sentences};
+  await step(host, "working out rates");
+  const guide = findGuide(job.rates.guide);
+  const products = productsOf(job);
+  const nutrients = products.length > 0 ? [...new Set(products.map(({nutrient}) => nutrient))] : undefined;
+  const strategies = plans.map((plan, i) => {
+    const {recommendations, issues: found} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
+    remarks.push(...found);
+    const prescriptions = prescribePlan(job, field, plan, recommendations, products);
+    for (const prescription of prescriptions) remarks.push(...prescription.issues);
+    return {plan, recommendations, prescriptions};
+  });
+  return {strategies, labSentences: sentences};
+}
+
+function overrideNotes(job: Job): string[] {
+  const reason = job.rates?.acceptMethod?.reason;
+  return reason === undefined
+    ? []
+    : [
+        `For arithmetic only: the guide ${job.rates?.guide} was run on tests it was not made for. Reason given: ${reason}`,
+      ];
+}
+
+async function digests(files: FileSet, host: Host): Promise<Record<string, Digest>> {
+  const out: Record<string, Digest> = {};
+  for (const [name, bytes] of files) out[name] = {sha256: await host.sha256(bytes), bytes: bytes.length};
+  return out;
+}
+
+/** Each remark once, in order of first appearance. */
+function unique(issues: readonly Issue[]): Issue[] {
+  return [...new Map(issues.map((issue) => [JSON.stringify(issue), issue])).values()];
+}
