@@ -119,7 +119,7 @@ function parse(text: string, file: string): Node {
     // A name that lost its accents in an earlier program is no reason to refuse the file.
     if (message.startsWith("Unicode replacement character")) return;
     const line = context?.locator?.lineNumber;
-    reason ||= `${message}${line ? ` (line ${line})` : ""}`;
+    reason ||= `${message}${line ? ` (near line ${line})` : ""}`;
     throw new Error(message);
   };
   try {

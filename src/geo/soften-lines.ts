@@ -19,7 +19,7 @@ const WAYS: readonly ((line: readonly XY[], sizeM: number) => readonly XY[])[] =
  * Ends stay, so lines that met still meet. A line that would cross, touch or run over another is redrawn less, in the
  * end not at all; lines as given must be free of such conflicts.
  *
- * @param sizeM - Size of the cells, metres: features under about half a cell are smoothed away.
+ * @param sizeM - Size of the cells, metres: wiggles under about half a cell and spurs one cell wide are smoothed away.
  */
 export function softenLines(lines: readonly (readonly XY[])[], sizeM: number): (readonly XY[])[] {
   const way = new Uint8Array(lines.length);

@@ -64,6 +64,7 @@ export async function rateFiles(
         {
           frame: field.frame,
           file,
+          positionToleranceM: ROUNDING_M,
         },
       ),
     ),
@@ -72,6 +73,9 @@ export async function rateFiles(
   if (failed) throw new Error(`a file we wrote does not hold what was decided: ${JSON.stringify(failed.checks)}`);
   return {files, receipts};
 }
+
+/** Nine decimals of a degree: a corner moves by up to 0.08 mm. */
+const ROUNDING_M = 1e-4;
 
 function polygonOf({geometry, properties}: Feature, column: string): ReadBackPolygon {
   const shape: LonLatPolygon[] =

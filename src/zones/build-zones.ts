@@ -9,7 +9,7 @@ import {squareMetres} from "../units/quantity.ts";
 import {clusterCells} from "./cluster-cells.ts";
 import {drawZones} from "./draw-zones.ts";
 import {type Feature, type FeatureMatrix, featureMatrix, isClassLayer} from "./feature-matrix.ts";
-import {LEAST_PRESENT, memberships, squaredDistances} from "./memberships.ts";
+import {isComparable, memberships, squaredDistances} from "./memberships.ts";
 import {sieveLabels} from "./sieve-labels.ts";
 import {smoothLabels} from "./smooth-labels.ts";
 import type {ZoneMap} from "./zone-map.ts";
@@ -29,7 +29,7 @@ import {type ZoneOptions, type ZoneSettings, zoneSettings} from "./zone-options.
  * @throws {FieldError} `zones/count`, `zones/option`, `zones/no-layers`, `zones/grid-differs`, `zones/layer-twice`,
  *   `zones/weight`, `zones/no-cells`, `zones/nothing-varies`, `zones/too-few-cells`.
  *
- * Randomness: `options.seed`, for the starts of k-means only. Needs GEOS loaded.
+ * Randomness: `options.seed`, for the starts of k-means and, above 50,000 cells, those it is fitted on. Needs GEOS.
  * Method and sources: docs/methods/zones.md.
  */
 export function buildZones(
@@ -105,7 +105,7 @@ function inOrder(
 
 /** What was done about cells that lack layers. */
 function gapIssues({cells, present}: FeatureMatrix): Issue[] {
-  const followed = present.filter((share) => share < LEAST_PRESENT).length;
+  const followed = present.filter((share) => !isComparable(share)).length;
   if (followed === 0) return [];
   const share = formatNumber((100 * followed) / cells.length, 1);
   return [

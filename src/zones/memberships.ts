@@ -1,7 +1,12 @@
 import type {FeatureMatrix} from "./feature-matrix.ts";
 
 /** Rows with data for less than this share of the weight are not compared: they follow their neighbours. */
-export const LEAST_PRESENT = 0.6;
+const LEAST_PRESENT = 0.6;
+
+/** True when a row has data for enough of the weight to be compared; a share is a sum, so rounding is forgiven. */
+export function isComparable(shareOfWeight: number): boolean {
+  return shareOfWeight >= LEAST_PRESENT - 1e-9;
+}
 
 /**
  * Squared distance of every row to every centre, row-major.
@@ -16,7 +21,7 @@ export function squaredDistances({values, dims, present}: FeatureMatrix, centres
   const out = new Float64Array(present.length * count).fill(Number.NaN);
   for (let i = 0; i < present.length; i++) {
     const share = present[i] as number;
-    if (share < LEAST_PRESENT) continue;
+    if (!isComparable(share)) continue;
     for (let j = 0; j < count; j++) {
       let sum = 0;
       for (let c = 0; c < dims; c++) {

@@ -72,9 +72,9 @@ describe("XML that is refused", () => {
     expect(codeOf(() => parse(text))).toBe(code);
   });
 
-  it("says in which line the text stops making sense", () => {
+  it("says near which line the text stops making sense", () => {
     expect(() => parse("<a>\n<b>\n</a>")).toThrow(
-      'x.xml is not well-formed XML: Opening and ending tag mismatch: "b" != "a" (line 3).',
+      'x.xml is not well-formed XML: Opening and ending tag mismatch: "b" != "a" (near line 2).',
     );
   });
 
