@@ -4,7 +4,7 @@ import {encodeUtf8} from "../../../src/formats/text.ts";
 import {grid, map, planOf, twoZones, written, xmlOf} from "./plans.ts";
 
 /** What the check says after one change to sound task data. */
-function after(change: (xml: string) => string, files = written(twoZones()).files): string[] {
+function codesAfter(change: (xml: string) => string, files = written(twoZones()).files): string[] {
   const xml = xmlOf(files);
   const changed = change(xml);
   expect(changed).not.toBe(xml);
@@ -20,7 +20,7 @@ describe("the check of task data", () => {
   });
 
   it("takes zone code 254, the highest there is", () => {
-    expect(after((xml) => xml.replace('TSK A="TSK1"', 'TSK A="TSK12"'))).toEqual([]);
+    expect(codesAfter((xml) => xml.replace('TSK A="TSK1"', 'TSK A="TSK12"'))).toEqual([]);
     expect(written(twoZones()).xml).toContain('TZN A="254"');
   });
 
@@ -37,7 +37,7 @@ describe("the check of task data", () => {
     ["an unknown element", "<PDT ", "<WKR/><PDT ", ["child-count", "unknown-element"]],
     ["edition 5", 'VersionMajor="4"', 'VersionMajor="5"', ["bad-attribute"]],
   ])("finds %s", (_, from, to, codes) => {
-    const found = after((xml) => xml.replace(from, to));
+    const found = codesAfter((xml) => xml.replace(from, to));
     expect([...new Set(found)].sort()).toEqual(codes.map((code) => `iso11783/${code}`).sort());
   });
 
@@ -61,7 +61,7 @@ describe("the check of task data", () => {
     ],
     ["an id used twice", (xml) => xml.replace("<PDT ", '<PDT A="PDT1" B="Twin"/><PDT '), "duplicate-id"],
   ])("finds %s", (_, change, code) => {
-    expect(after(change)).toContain(`iso11783/${code}`);
+    expect(codesAfter(change)).toContain(`iso11783/${code}`);
   });
 
   it.each<[string, (xml: string) => string, string]>([
@@ -72,7 +72,7 @@ describe("the check of task data", () => {
     ["a grid whose zone is not there", (xml) => xml.replace('I="2" J="1"', 'I="2" J="9"'), "missing-zone"],
     ["two grids in a task", (xml) => xml.replace(/(<GRD [^>]*>)/, "$1$1"), "child-count"],
   ])("finds %s", (_, change, code) => {
-    expect(after(change, gridFiles(2))).toContain(`iso11783/${code}`);
+    expect(codesAfter(change, gridFiles(2))).toContain(`iso11783/${code}`);
   });
 
   it("finds cells that name no zone, and file names in small letters", () => {

@@ -100,7 +100,12 @@ describe.each([3, 4] as const)("our edition %i as another open reader reads it",
     const [one, two] = [2, 3].map((i) => tasks[i]?.attributes.Grid?.[0] as ExtendedGrid);
     expect([...(one?.binaryData ?? [])]).toEqual([1, 1, 2, 2, 253, 1]);
     expect(one?.getAllReferencedTZNCodes().toSorted((a, b) => a - b)).toEqual([1, 2, 253]);
-    const cells = two?.toGeoJSON(["rate"]).features.map((f) => [f.geometry.coordinates[0]?.[0], f.properties?.rate]);
+    const cells: [number[], number][] | undefined = two
+      ?.toGeoJSON(["rate"])
+      .features.map((f: {geometry: {coordinates: number[][][]}; properties: {rate: number}}) => [
+        f.geometry.coordinates[0]?.[0] ?? [],
+        f.properties.rate,
+      ]);
     // South row first; the cell of rate 0 in the middle of the north row is left out by that reader.
     expect(cells?.map(([, rate]) => rate)).toEqual([22417, 22417, 16813, 16813, 11209]);
     expect(cells?.[0]?.[0]).toEqual([-93, 42]);

@@ -2,6 +2,7 @@ import {existsSync, readFileSync} from "node:fs";
 import {describe, expect, it} from "vitest";
 import {readTaskData} from "../../../src/formats/iso11783/read-task-data.ts";
 import {encodeUtf8} from "../../../src/formats/text.ts";
+import type {Raster} from "../../../src/grid/raster.ts";
 import {box, taskData} from "./plans.ts";
 
 const ring = (west: number, south: number, east: number, north: number, type = 1): string => {
@@ -231,12 +232,21 @@ describe.skipIf(!existsSync("../shared/data/isoxml"))("open sample files (skippe
       ),
     );
 
-  it("with a grid of type 2: 20 rows, 0.05 kg/ha in the south and one more with each row northward", () => {
+  it("with a grid of type 2: rates lie within its own boundary, which narrows to the north", () => {
     const {value, issues} = open("grid_type2_valid");
-    const raster = value.tasks[0]?.grid?.layers[0]?.raster;
-    expect(raster?.values[19 * 20]).toBe(0.05);
-    expect(raster?.values[18 * 20]).toBe(1.05);
-    expect(raster?.values[19]).toBe(19.05);
+    const raster = value.tasks[0]?.grid?.layers[0]?.raster as Raster;
+    // From 7.222..7.226 E at 52.223 N to 7.223..7.225 E at 52.225 N.
+    const outside = (lon: number, lat: number) => Math.abs(lon - 7.224) > 0.002 - (lat - 52.223) / 2;
+    // 0.05 kg/ha is the rate of the southern row, 19.05 that of the northern one.
+    let disagree = 0;
+    raster.values.forEach((rate, i) => {
+      const lon = raster.west + ((i % 20) + 0.5) * raster.cellWidth;
+      const lat = raster.north - (Math.floor(i / 20) + 0.5) * raster.cellHeight;
+      if (outside(lon, lat) !== (rate === 0)) disagree++;
+    });
+    expect(disagree).toBe(0);
+    expect(raster.values[19 * 20]).toBe(0.05);
+    expect(raster.values[10]).toBe(19.05);
     // Its presentation says kg/ha for a tenth of what the data dictionary makes a hundredth.
     expect(issues.map((issue) => issue.code)).toEqual(["iso11783/presentation-scale"]);
   });
