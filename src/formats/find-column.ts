@@ -5,7 +5,7 @@ import {nearestName} from "../units/nearest-name.ts";
 /**
  * Index of a column by its heading: exactly as written, else without case, spaces and punctuation when only one fits.
  *
- * @throws {FieldError} `table/no-column` with the nearest heading, `table/which-column` when several fit.
+ * @throws {FieldError} `points/no-column` with the nearest heading, `points/which-column` when several fit.
  */
 export function findColumn(table: Table, heading: string): number {
   const exact = table.header.indexOf(heading);
@@ -16,13 +16,13 @@ export function findColumn(table: Table, heading: string): number {
   const place = {file: table.file, column: heading};
   if (fitting.length > 1) {
     const names = fitting.map((i) => `"${table.header[i]}"`).join(" and ");
-    throw new FieldError("table/which-column", `"${heading}" fits ${names} in ${table.file}.`, {
+    throw new FieldError("points/which-column", `"${heading}" fits ${names} in ${table.file}.`, {
       place,
       hint: "Write the heading exactly as it stands in the file.",
     });
   }
   const near = nearestName(heading, table.header);
-  throw new FieldError("table/no-column", `${table.file} has no column "${heading}".`, {
+  throw new FieldError("points/no-column", `${table.file} has no column "${heading}".`, {
     place,
     hint: near ? `Did you mean "${near}"?` : `Its columns are: ${table.header.slice(0, 30).join(", ")}.`,
   });

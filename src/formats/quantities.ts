@@ -6,7 +6,7 @@ import {
   METRES_PER_MILE,
   POUNDS_PER_SHORT_TON,
 } from "../units/factors.ts";
-import {LENGTH} from "../units/parse.ts";
+import {lengthFactor} from "../units/parse.ts";
 
 /** What a column of a log measures; a plain number has no unit. */
 export type Quantity = "length" | "time" | "mass flow" | "mass" | "speed" | "percent" | "yield" | "angle" | "number";
@@ -16,8 +16,7 @@ const T_PER_HA_PER_LB_PER_ACRE = KG_PER_HA_PER_LB_PER_ACRE / 1000;
 const BUSHELS = ["bu/ac", "bu/acre"];
 
 /** Factors to metres, seconds, kg/s, kg, m/s, percent, t/ha and degrees, by the spellings found in headings. */
-const FACTORS: Readonly<Record<Exclude<Quantity, "number">, Readonly<Record<string, number>>>> = {
-  length: LENGTH,
+const FACTORS: Readonly<Record<Exclude<Quantity, "number" | "length">, Readonly<Record<string, number>>>> = {
   time: {s: 1, sec: 1, seconds: 1, ms: 0.001, min: 60, h: 3600},
   "mass flow": {
     "kg/s": 1,
@@ -44,6 +43,8 @@ const FACTORS: Readonly<Record<Exclude<Quantity, "number">, Readonly<Record<stri
   angle: {deg: 1, degrees: 1, "°": 1},
 };
 
+const CLOCKS = "; or y-m-d, m/d/y, d/m/y, h:m:s for dates and times";
+
 /**
  * The factor from a column's unit to the unit used inside.
  *
@@ -57,9 +58,11 @@ export function toSi(
 ): number {
   if (quantity === "number") return 1;
   const place = {file: at.file, column: at.column};
-  const table = FACTORS[quantity];
+  const table = quantity === "length" ? {} : FACTORS[quantity];
   const known =
-    Object.keys(table).join(", ") + (quantity === "time" ? "; or y-m-d, m/d/y, d/m/y, h:m:s for dates and times" : "");
+    quantity === "length"
+      ? "m, cm, ft, us-ft, in"
+      : Object.keys(table).join(", ") + (quantity === "time" ? CLOCKS : "");
   if (unit === undefined) {
     throw new FieldError("points/no-unit", `Column "${at.column}" of ${at.file} has no unit for ${named(quantity)}.`, {
       place,
@@ -67,7 +70,7 @@ export function toSi(
     });
   }
   const key = unit.trim().toLowerCase().replace(/\s+/g, "").replace("²", "2");
-  const factor = Object.hasOwn(table, key) ? table[key] : undefined;
+  const factor = quantity === "length" ? lengthFactor(key) : Object.hasOwn(table, key) ? table[key] : undefined;
   if (factor === undefined) {
     throw new FieldError(
       "points/unknown-unit",

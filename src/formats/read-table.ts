@@ -5,10 +5,10 @@ import type {Read} from "./file-set.ts";
 import {type Kind, makeTally} from "./tally.ts";
 import {readText} from "./text.ts";
 
-type Remark = "table/short-row";
+type Remark = "csv/short-row";
 
 const KINDS: Readonly<Record<Remark, Kind>> = {
-  "table/short-row": {
+  "csv/short-row": {
     severity: "warning",
     says: "Filled up with empty cells, because it has fewer cells than the header",
     hint: "Check that the file was not cut short.",
@@ -23,7 +23,7 @@ const KINDS: Readonly<Record<Remark, Kind>> = {
  * out. A row of units under the header is a row like any other. Repeated headings get a number.
  *
  * @param options.delimiter - For a file whose delimiter is found wrongly.
- * @throws {FieldError} `table/empty`, `table/no-rows`, `table/quotes`, `table/long-row` with the row, and what
+ * @throws {FieldError} `csv/empty`, `csv/no-rows`, `csv/quote`, `csv/too-many-cells` with the row, and what
  *   `readText` refuses.
  */
 export function readTable(bytes: Uint8Array, name: string, options: {readonly delimiter?: string} = {}): Read<Table> {
@@ -40,11 +40,11 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
   if (quotes) throw brokenQuotes(name, (quotes.row ?? 0) + 1);
   const headerAt = data.findIndex((cells, i) => !isBlank(cells) && !(stated && i === 0));
   if (headerAt < 0) {
-    throw new FieldError("table/empty", `${name} holds no table.`, {place: {file: name}, hint: "Export it again."});
+    throw new FieldError("csv/empty", `${name} holds no table.`, {place: {file: name}, hint: "Export it again."});
   }
   const last = data.findLastIndex((cells) => !isBlank(cells));
   if (last === headerAt) {
-    throw new FieldError("table/no-rows", `${name} has a header but no rows.`, {
+    throw new FieldError("csv/no-rows", `${name} has a header but no rows.`, {
       place: {file: name},
       hint: "Export it again with its data.",
     });
@@ -56,7 +56,7 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
   for (let i = headerAt + 1; i <= last; i++) {
     const cells = data[i] as string[];
     if (cells.length > header.length) cutRow(cells, header.length, name, i + 1);
-    if (cells.length < header.length && !isBlank(cells)) tally.add("table/short-row", i + 1);
+    if (cells.length < header.length && !isBlank(cells)) tally.add("csv/short-row", i + 1);
     while (cells.length < header.length) cells.push("");
     for (let k = 0; k < cells.length; k++) {
       // Testing one character code keeps this off the path of plain cells.
@@ -105,7 +105,7 @@ function readHeader(cells: readonly string[], width: number, file: string, issue
   });
   if (repeated.length > 0) {
     issues.push({
-      code: "table/repeated-heading",
+      code: "csv/column-twice",
       severity: "warning",
       message: `${file} uses headings more than once; the later ones are now: ${repeated.join(", ")}.`,
       place: {file, row: 1},
@@ -119,7 +119,7 @@ function readHeader(cells: readonly string[], width: number, file: string, issue
 function cutRow(cells: string[], width: number, file: string, row: number): void {
   if (!isBlank(cells.slice(width))) {
     throw new FieldError(
-      "table/long-row",
+      "csv/too-many-cells",
       `Row ${row} of ${file} has ${cells.length} cells but the header has ${width}: cells do not stand under their headings.`,
       {place: {file, row}, hint: "Put quotes around text that holds the delimiter, or export the file again."},
     );
@@ -128,7 +128,7 @@ function cutRow(cells: string[], width: number, file: string, row: number): void
 }
 
 function brokenQuotes(file: string, row: number): FieldError {
-  return new FieldError("table/quotes", `Row ${row} of ${file} has a quotation mark without its partner.`, {
+  return new FieldError("csv/quote", `Row ${row} of ${file} has a quotation mark without its partner.`, {
     place: {file, row},
     hint: "Double or remove the quotation mark.",
   });
