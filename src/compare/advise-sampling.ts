@@ -1,0 +1,202 @@
+import type {Strategy} from "../sampling/plan.ts";
+import {formatNumber} from "../units/format.ts";
+import type {CertainStrategy, Certainty} from "./certainty.ts";
+import type {HoldOutResult} from "./hold-out.ts";
+import {type PayOff, payAtGivenPrices} from "./pay-off.ts";
+import type {ThinResult} from "./thin-grid.ts";
+
+export interface AdviceInput {
+  readonly baseline: Strategy;
+  /** Samples by strategy. */
+  readonly samples: Readonly<Partial<Record<Strategy, number>>>;
+  readonly certainty?: Certainty;
+  readonly thinned?: readonly ThinResult[];
+  readonly holdOuts?: readonly HoldOutResult[];
+  readonly pay?: PayOff;
+}
+
+/** Whether sampling finer than the baseline is worth it on this field, as far as the evidence goes. */
+export interface SamplingAdvice {
+  readonly finer: "pays" | "does not pay" | "not shown";
+  /** The strategy the evidence favours; absent where it favours none. */
+  readonly strategy?: Strategy;
+  /** One plain sentence. */
+  readonly headline: string;
+  /** What it rests on, a sentence each, the weightiest first. */
+  readonly reasons: readonly string[];
+  /** One plain sentence on how sure that is. */
+  readonly howSure: string;
+}
+
+/**
+ * Draws a conclusion only where the evidence holds one. "Do not sample finer here" is as good an answer as any.
+ *
+ * In this order: nothing is needed anywhere; one rate does for nearly all ground; the losses settle it over all prices;
+ * they settle it for some; nothing is shown. Hold-outs and structure add their reasons, and can take a "pays" back.
+ */
+export function adviseSampling(input: AdviceInput): SamplingAdvice {
+  const {baseline, certainty, pay} = input;
+  const finest = finestOf(input);
+  const unit = certainty?.strategies.find(({strategy}) => strategy === finest);
+  const support = [...holdOutReasons(input), ...structureReasons(input)];
+  if (unit && needsNothing(unit)) {
+    return stay(baseline, [
+      `No unit of the ${inWords(finest)} plan calls for any product, however the samples fell out.`,
+      ...support,
+    ]);
+  }
+  if (certainty && unit && oneRateDoes(certainty, baseline, unit)) {
+    return stay(baseline, [
+      `Nearly all ground of the ${inWords(finest)} plan gets the same rate as the ${inWords(baseline)}, to ${formatNumber(certainty.toleranceLbPerAcre)} lb/ac.`,
+      ...support,
+    ]);
+  }
+  if (!pay) {
+    return {
+      finer: "not shown",
+      headline: "Whether finer sampling pays is not shown: nothing here says what each spot needs.",
+      reasons: support,
+      howSure: howSureOf(certainty),
+    };
+  }
+  return byLosses(input, pay, support);
+}
+
+function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInput, pay: PayOff, support: string[]) {
+  const others = pay.prices[0]?.strategies.filter(({strategy}) => strategy !== baseline) ?? [];
+  const verdicts = others.map(({strategy}) => ({
+    strategy,
+    said: pay.prices.map((at) => at.strategies.find((part) => part.strategy === strategy)?.verdict),
+  }));
+  const here = payAtGivenPrices(pay);
+  const ahead = here.strategies.filter((part) => part.verdict === "less").sort((a, b) => a.total - b.total)[0];
+  const always = (which: "less" | "more", strategy: Strategy): boolean =>
+    verdicts.find((v) => v.strategy === strategy)?.said.every((v) => v === which) ?? false;
+  const noneLess = verdicts.every(({said}) => said.every((v) => v !== "less"));
+  const withoutPattern =
+    thinned.length > 0 && thinned.every(({structure}) => structure === "none" || structure === "almost none");
+  const refuted = ahead && holdOuts.some((result) => errsMore(result, ahead.strategy, baseline));
+  const amounts = here.strategies.map((part) => amountInWords(part.strategy, part.againstBaseline)).filter(Boolean);
+  const atYourPrices = `At your prices, against the ${inWords(baseline)}: ${amounts.join("; ")}.`;
+  if (ahead && !withoutPattern && !refuted) {
+    const firm = always("less", ahead.strategy);
+    return {
+      finer: "pays",
+      strategy: ahead.strategy,
+      headline: `Sampling by ${inWords(ahead.strategy)} pays here${firm ? ", at all prices looked at" : " at your prices, not at all prices looked at"}.`,
+      reasons: [atYourPrices, ...support],
+      howSure: howSureOf(certainty),
+    } satisfies SamplingAdvice;
+  }
+  if (noneLess) {
+    const dearer = verdicts.length > 0 && verdicts.every(({strategy}) => always("more", strategy));
+    return {
+      ...stay(baseline, [
+        dearer
+          ? "Finer sampling costs more than it saves at all prices looked at."
+          : "Finer sampling is not clearly ahead at any of the prices looked at.",
+        atYourPrices,
+        ...support,
+      ]),
+      howSure: howSureOf(certainty),
+    };
+  }
+  return {
+    finer: "not shown",
+    headline: refuted
+      ? "Whether finer sampling pays is not shown: the hold-out samples speak against what the losses say."
+      : withoutPattern
+        ? "Whether finer sampling pays is not shown: neighbouring samples tell almost nothing about each other."
+        : "Whether finer sampling pays hangs on prices: it does at some of those looked at and not at others.",
+    reasons: [atYourPrices, ...support],
+    howSure: howSureOf(certainty),
+  } satisfies SamplingAdvice;
+}
+
+function stay(baseline: Strategy, reasons: readonly string[]): SamplingAdvice {
+  return {
+    finer: "does not pay",
+    strategy: baseline,
+    headline: `Do not sample finer here: ${inWords(baseline)} sampling is enough.`,
+    reasons,
+    howSure: "This holds for this field, these results and these prices.",
+  };
+}
+
+function finestOf({samples, baseline}: AdviceInput): Strategy {
+  const rows = Object.entries(samples) as [Strategy, number][];
+  return rows.reduce((best, row) => (row[1] > best[1] ? row : best), [baseline, samples[baseline] ?? 0])[0];
+}
+
+function needsNothing({units, products}: CertainStrategy): boolean {
+  return (
+    units.length > 0 && products.every(({totalLb, totalLbInterval}) => totalLb === 0 && totalLbInterval.high === 0)
+  );
+}
+
+/** Nine tenths of the units keep, nine times in ten, within the tolerance of the baseline's own rate. */
+function oneRateDoes(certainty: Certainty, baseline: Strategy, finest: CertainStrategy): boolean {
+  const own = certainty.strategies.find(({strategy}) => strategy === baseline);
+  if (!own || own.strategy === finest.strategy) return false;
+  const rateOf = new Map(own.units.map(({code, lbPerAcre}) => [code, lbPerAcre]));
+  if (own.units.length !== rateOf.size) return false;
+  const like = finest.units.filter(
+    ({code, interval}) =>
+      interval.low >= (rateOf.get(code) ?? 0) - certainty.toleranceLbPerAcre &&
+      interval.high <= (rateOf.get(code) ?? 0) + certainty.toleranceLbPerAcre,
+  );
+  return finest.units.length > 0 && like.length >= 0.9 * finest.units.length;
+}
+
+function errsMore(result: HoldOutResult, strategy: Strategy, baseline: Strategy): boolean {
+  return result.differences.some(
+    (d) =>
+      (d.strategy === strategy && d.against === baseline && d.verdict === "more") ||
+      (d.strategy === baseline && d.against === strategy && d.verdict === "less"),
+  );
+}
+
+function holdOutReasons({holdOuts = []}: AdviceInput): string[] {
+  return holdOuts.flatMap(({what, count, ranked, differences}) => {
+    if (!ranked) return [`Only ${count} hold-out samples for ${what}: too few to put one strategy before another.`];
+    const clear = differences.filter(({verdict}) => verdict === "less" || verdict === "more");
+    if (clear.length === 0) return [`${count} hold-out samples show no clear difference in ${what}.`];
+    return clear.map(
+      ({strategy, against, verdict}) =>
+        `${count} hold-out samples: ${inWords(strategy)} errs ${verdict} in ${what} than ${inWords(against)}.`,
+    );
+  });
+}
+
+function structureReasons({thinned = []}: AdviceInput): string[] {
+  return thinned.map(({what, structure, leaveOneOut}) => {
+    const share = formatNumber(Math.max(0, leaveOneOut.mappedEfficiencyPct));
+    return structure === "none" || structure === "almost none"
+      ? `${capital(what)} has ${structure === "none" ? "no" : "almost no"} pattern at this spacing: neighbouring samples explain ${share} % of it, so a finer map of it would show mostly chance.`
+      : `${capital(what)} has ${structure === "some" ? "some" : "a clear"} pattern: neighbouring samples explain ${share} % of it.`;
+  });
+}
+
+function amountInWords(strategy: Strategy, against: number | undefined): string {
+  if (against === undefined) return "";
+  return `${inWords(strategy)} ${formatNumber(Math.abs(against), 2)} $/ac a year ${against < 0 ? "better" : "worse"}`;
+}
+
+function howSureOf(certainty: Certainty | undefined): string {
+  if (!certainty) return "How sure this is was not worked out.";
+  const clear = certainty.differences.filter(({verdict}) => verdict !== "no clear difference").length;
+  const all = certainty.differences.length;
+  const level = formatNumber(100 * certainty.level);
+  if (clear === all) return `The totals differ clearly between all strategies (${level} % intervals).`;
+  if (clear === 0)
+    return `No total differs clearly from another: the luck of cores and lab could explain it (${level} % intervals).`;
+  return `${clear} of ${all} differences between totals are clear; the others could be the luck of cores and lab (${level} % intervals).`;
+}
+
+function inWords(strategy: Strategy): string {
+  return strategy === "whole-field" ? "whole-field" : strategy;
+}
+
+function capital(text: string): string {
+  return text.charAt(0).toUpperCase() + text.slice(1);
+}
