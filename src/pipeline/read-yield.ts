@@ -34,7 +34,7 @@ export async function readYield(
     wanted[key] = {...(typeof choice === "string" ? {column: choice} : choice), as};
   };
   want("timeS", columns.time, "time");
-  want("flowKgPerS", columns.flow, "mass-flow");
+  want("flowKgPerS", columns.flow, "mass flow");
   want("distanceM", columns.distance, "length");
   want("intervalS", columns.interval, "time");
   want("swathM", columns.swath, "length");

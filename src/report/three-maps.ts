@@ -12,7 +12,7 @@ export interface MapPanel {
   readonly parts: readonly {readonly shape: MultiPolygon; readonly value: number; readonly ring?: string}[];
 }
 
-const PANEL = {width: 360, height: 400, gap: 20, top: 74};
+const PANEL = {width: 360, height: 378, gap: 20, top: 74};
 
 /**
  * The same field side by side, same scale and extent, one ramp over all, values written on the map.
@@ -31,7 +31,7 @@ export function threeMaps(
   const most = Math.max(...values, 0);
   const least = Math.min(...values, 0);
   const width = panels.length * PANEL.width + (panels.length - 1) * PANEL.gap + 40;
-  const height = PANEL.top + PANEL.height + 40;
+  const height = PANEL.top + PANEL.height + 20;
   const scale = fitScale(boxOf(outline), PANEL.width, PANEL.height, 18);
   const maps = panels.map((panel, i) => {
     const parts: MapPart[] = panel.parts.map((part) => ({
