@@ -1,80 +1,117 @@
 import {FieldError} from "../errors.ts";
 import {endingOf} from "./file-set.ts";
 import {isShp, isTiff, isZip} from "./signatures.ts";
+import {readDirectory} from "./zip-directory.ts";
 
 export type FileKind = "geojson" | "job" | "json" | "shapefile" | "zip" | "geotiff" | "csv";
 
-/** Files people try that hold what we need in a form we do not read, and what to do about each. */
-const REFUSED: readonly {
-  readonly test: (bytes: Uint8Array, ending: string) => boolean;
+/** A kind of file people try that holds what is needed in a form that is not read, and what to do about it. */
+interface Refused {
+  readonly test: (start: string, ending: string) => boolean;
   readonly what: string;
   readonly hint: string;
-}[] = [
-  {test: (b) => text(b, 4) === "LASF", what: "a point cloud", hint: "Export a bare-earth elevation GeoTIFF from it."},
+}
+
+const SHEET = {what: "a spreadsheet", hint: "Save the sheet as CSV."};
+const KML = {what: "a KML file", hint: "Export the shapes as GeoJSON or shapefile."};
+const PACKED = {what: "packed in a way that is not read", hint: "Unpack it, or make a zip of its files."};
+const PICTURE = {what: "a picture", hint: "Export the data behind it as GeoJSON, shapefile, CSV or GeoTIFF."};
+const TASK_DATA = {what: "task data of a terminal (ISO 11783-10)", hint: "Export its shapes as GeoJSON or shapefile."};
+
+/** By the first bytes, read as Latin-1. */
+const REFUSED: readonly Refused[] = [
   {
-    test: (b) => text(b, 16) === "SQLite format 3\0",
-    what: "a GeoPackage or database",
+    test: (start) => start.startsWith("LASF"),
+    what: "a point cloud",
+    hint: "Export a bare-earth elevation GeoTIFF from it.",
+  },
+  {
+    test: (start) => start.startsWith("SQLite format 3\0"),
+    what: "a GeoPackage or another database",
     hint: "Export the layer as GeoJSON or shapefile.",
   },
   {
-    test: (b) => text(b, 5) === "%PDF-",
+    test: (start) => start.startsWith("%PDF-"),
     what: "a PDF",
     hint: "Ask for the data behind it as CSV, GeoJSON or shapefile.",
   },
-  {test: (_, e) => e === "xlsx" || e === "xls", what: "a spreadsheet", hint: "Save the sheet as CSV."},
-  {test: (_, e) => e === "kml" || e === "kmz", what: "a KML file", hint: "Export the shapes as GeoJSON or shapefile."},
+  {test: (start) => start.startsWith("\u00d0\u00cf\u0011\u00e0"), ...SHEET},
+  {test: (start) => /^(\u001f\u008b|7z\u00bc\u00af|Rar!)/.test(start), ...PACKED},
+  {test: (start) => /^(\u0089PNG|\u00ff\u00d8\u00ff|GIF8|BM....\0\0\0\0)/s.test(start), ...PICTURE},
   {
-    test: (b) => /^\s*(\uFEFF)?<\?xml|^\s*<[a-z]/i.test(text(b, 200)),
+    test: (start) => /^\s*<(!doctype html|html)/i.test(withoutMark(start)),
+    what: "a web page",
+    hint: "The download went wrong: sign in and download the file again.",
+  },
+  {test: (start) => /^\s*<[\s\S]*<kml\b/i.test(withoutMark(start)), ...KML},
+  {test: (start) => /^\s*<[\s\S]*<ISO11783_TaskData\b/.test(withoutMark(start)), ...TASK_DATA},
+  {
+    test: (start) => /^\s*<[?!a-z]/i.test(withoutMark(start)),
     what: "an XML file",
     hint: "Export the data as CSV, GeoJSON or shapefile.",
   },
+  {
+    test: (_, ending) => ["dbf", "shx", "prj", "cpg"].includes(ending),
+    what: "one member of a shapefile",
+    hint: "Name the .shp, or a zip of them all.",
+  },
 ];
 
+const LOOKED_AT = 4000;
+const GEOMETRY = "FeatureCollection|Feature|(Multi)?(Point|LineString|Polygon)|GeometryCollection";
+
 /**
- * What a file is, by what is in it more than by its name.
+ * What a file is, by what is in it more than by its name. `"zip"` is a zip that holds a shapefile.
  *
- * @throws {FieldError} `file/empty`, `file/unknown` saying what it is and what to do.
+ * @throws {FieldError} `file/empty`; `file/unknown` saying what it is and what to do; for zips what `readDirectory`
+ *   refuses.
  */
 export function detect(bytes: Uint8Array, name: string): FileKind {
-  const ending = endingOf(name);
-  const place = {file: name};
-  if (bytes.length === 0) throw new FieldError("file/empty", `${name} is empty.`, {place, hint: "Export it again."});
+  if (bytes.length === 0) {
+    throw new FieldError("file/empty", `${name} is empty.`, {place: {file: name}, hint: "Export or copy it again."});
+  }
   if (isTiff(bytes)) return "geotiff";
   if (isShp(bytes)) return "shapefile";
-  for (const {test, what, hint} of REFUSED) {
-    if (test(bytes, ending)) throw new FieldError("file/unknown", `${name} is ${what}.`, {place, hint});
-  }
-  if (isZip(bytes)) return "zip";
-  const start = text(bytes, 4000)
-    .replace(/^\uFEFF|^\u00ef\u00bb\u00bf/, "")
-    .trimStart();
-  if (start.startsWith("{") || start.startsWith("[") || start.startsWith("\u001e")) {
-    if (
-      /"type"\s*:\s*"(FeatureCollection|Feature|Polygon|MultiPolygon|Point|MultiPoint|LineString|MultiLineString|GeometryCollection)"/.test(
-        start,
-      )
-    ) {
-      return "geojson";
-    }
-    if (/"field"\s*:\s*\{/.test(start)) return "job";
-    return ending === "geojson" ? "geojson" : "json";
-  }
-  if (["dbf", "shx", "prj", "cpg"].includes(ending)) {
-    throw new FieldError("file/unknown", `${name} is one member of a shapefile.`, {
-      place,
-      hint: "Name the .shp, or a zip of them all.",
-    });
-  }
-  if (bytes.subarray(0, 4000).includes(0) && text(bytes, 2) !== "\u00ff\u00fe" && text(bytes, 2) !== "\u00fe\u00ff") {
-    throw new FieldError("file/unknown", `${name} is not a kind of file that is read here.`, {
-      place,
-      hint: "GeoJSON, shapefiles (also zipped), CSV and GeoTIFF are.",
-    });
+  if (isZip(bytes)) return detectZip(bytes, name);
+  const start = String.fromCharCode(...bytes.subarray(0, LOOKED_AT));
+  const refused = REFUSED.find(({test}) => test(start, endingOf(name)));
+  if (refused) throw unknown(name, refused.what, refused.hint);
+  const isWide = /^(\u00ff\u00fe|\u00fe\u00ff)/.test(start);
+  const text = withoutMark(isWide ? start.replaceAll("\0", "") : start).trimStart();
+  if (/^[{[\u001e]/.test(text)) return jsonKind(text, endingOf(name));
+  // Text has no zero bytes, except where every letter has one.
+  const zeros = start.length - start.replaceAll("\0", "").length;
+  if (!isWide && zeros > 0 && zeros < 0.3 * start.length) {
+    throw unknown(
+      name,
+      "not a kind of file that is read here",
+      "GeoJSON, shapefiles (also zipped), CSV and GeoTIFF are.",
+    );
   }
   return "csv";
 }
 
-/** The first bytes as Latin-1. */
-function text(bytes: Uint8Array, length: number): string {
-  return String.fromCharCode(...bytes.subarray(0, length));
+function jsonKind(text: string, ending: string): FileKind {
+  if (new RegExp(`"type"\\s*:\\s*"(${GEOMETRY})"`).test(text)) return "geojson";
+  if (/"field"\s*:\s*\{/.test(text)) return "job";
+  return ending === "geojson" ? "geojson" : "json";
+}
+
+function detectZip(bytes: Uint8Array, name: string): FileKind {
+  const inside = readDirectory(bytes, name).map((entry) => entry.name);
+  const holds = (pattern: RegExp): boolean => inside.some((member) => pattern.test(member));
+  if (holds(/\.shp$/i)) return "zip";
+  if (holds(/^(xl\/|\[Content_Types\]\.xml$|content\.xml$)/i)) throw unknown(name, SHEET.what, SHEET.hint);
+  if (holds(/\.kml$/i)) throw unknown(name, KML.what, KML.hint);
+  if (holds(/(^|\/)taskdata\.xml$/i)) throw unknown(name, TASK_DATA.what, TASK_DATA.hint);
+  const shown = inside.length > 0 ? `with ${inside.slice(0, 5).join(", ")}` : "with nothing in it";
+  throw unknown(name, `a zip ${shown}, without a shapefile`, "Unpack it and give the one file that is needed.");
+}
+
+function withoutMark(start: string): string {
+  return start.replace(/^(\u00ef\u00bb\u00bf|\u00ff\u00fe|\u00fe\u00ff)/, "");
+}
+
+function unknown(name: string, what: string, hint: string): FieldError {
+  return new FieldError("file/unknown", `${name} is ${what}.`, {place: {file: name}, hint});
 }

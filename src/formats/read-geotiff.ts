@@ -1,16 +1,23 @@
 import type {GeoTIFFImage} from "geotiff";
 import {FieldError, type Issue} from "../errors.ts";
-import {type Crs, crsFromEpsg, transformBetween, WGS84} from "../geo/crs.ts";
+import {type Crs, transformBetween, WGS84} from "../geo/crs.ts";
 import type {Box} from "../geo/shapes.ts";
 import type {Raster} from "../grid/raster.ts";
+import {formatNumber} from "../units/format.ts";
+import {lengthFactor} from "../units/parse.ts";
 import type {Read} from "./file-set.ts";
+import {crsOfKeys, type GeoKeys, verticalUnit} from "./geo-keys.ts";
 import {openTiff, readWindow} from "./geotiff.ts";
 import {isTiff} from "./signatures.ts";
 
 const MOST_CELLS = 100_000_000;
-/** GeoTIFF 1.1 codes of vertical systems and units, as far as they say feet or metres. */
-const VERTICAL_UNITS: Readonly<Record<number, string>> = {9001: "m", 9002: "ft", 9003: "us-ft"};
-const VERTICAL_SYSTEMS: Readonly<Record<number, string>> = {5703: "m", 6360: "us-ft", 8228: "ft", 5773: "m", 3855: "m"};
+/** What programs write where there is no data, when a file does not say it: no height, yield or index is one of these. */
+const SENTINELS = [-9999, -32768, -32767, -99999, -999999];
+/** Beyond this, floats are no measurement but the mark of an empty cell (-3.4e38). */
+const LARGEST = 1e30;
+/** Photometric interpretations of one band of values; the others are pictures. */
+const BLACK_IS_ZERO = 1;
+const WHITE_IS_ZERO = 0;
 
 /**
  * The first band of a GeoTIFF, or of the part of it that covers a box.
@@ -19,8 +26,8 @@ const VERTICAL_SYSTEMS: Readonly<Record<number, string>> = {5703: "m", 6360: "us
  *
  * @param options.within - Longitude and latitude, degrees; only this window is decoded.
  * @param options.crs - The coordinate system where the user named one; it overrules the file.
- * @throws {FieldError} `tif/not-a-tiff`, `tif/damaged`, `tif/not-placed`, `tif/rotated`, `tif/no-crs`,
- *   `tif/too-large`, `tif/elsewhere` when the box lies outside the picture.
+ * @throws {FieldError} `tif/not-a-tiff`, `tif/damaged`, `tif/picture`, `tif/not-placed`, `tif/rotated`, `tif/no-crs`,
+ *   `tif/too-large`, `tif/elsewhere` when the box lies outside it.
  */
 export async function readGeoTiff(
   bytes: Uint8Array,
@@ -34,9 +41,10 @@ export async function readGeoTiff(
     });
   }
   const image = await openTiff(bytes, name);
-  const keys = (image.getGeoKeys() ?? {}) as Record<string, unknown>;
-  const {west, north, cellWidth, cellHeight, southUp} = placement(image, name);
-  const crs = options.crs ?? (await crsOf(keys, name));
+  refusePicture(image, name);
+  const keys = (image.getGeoKeys() ?? {}) as GeoKeys;
+  const {west, north, cellWidth, cellHeight, southUp} = placement(image, keys, name);
+  const crs = options.crs ?? (await crsOfKeys(keys, name));
   const whole = {west, north, cellWidth, cellHeight, cols: image.getWidth(), rows: image.getHeight()};
   const window = options.within
     ? windowOf(whole, crs, options.within, name)
@@ -45,16 +53,22 @@ export async function readGeoTiff(
   const cols = right - left;
   const rows = bottom - top;
   if (cols * rows > MOST_CELLS) {
-    throw new FieldError("tif/too-large", `${name} has ${cols} × ${rows} cells here; the limit is ${MOST_CELLS}.`, {
-      place: {file: name},
-      hint: "Cut it to the field first.",
-    });
+    throw new FieldError(
+      "tif/too-large",
+      `${name} has ${formatNumber(cols)} × ${formatNumber(rows)} cells here; the limit is ${formatNumber(MOST_CELLS)}.`,
+      {
+        place: {file: name},
+        hint: "Cut it to the field first.",
+      },
+    );
   }
   const stored = southUp ? ([left, whole.rows - bottom, right, whole.rows - top] as const) : window;
   const values = await readWindow(image, stored, name);
   if (southUp) flipRows(values, cols);
   const issues: Issue[] = [];
-  await settleValues(image, values, name, issues);
+  if (crs.remark) issues.push({...crs.remark, place: {file: name}});
+  const metadata = ((await image.getGDALMetadata(0)) ?? {}) as Record<string, unknown>;
+  settleValues(values, statedNoData(image), metadata, name, issues);
   if (image.getSamplesPerPixel() > 1) {
     issues.push({
       code: "tif/bands",
@@ -63,7 +77,7 @@ export async function readGeoTiff(
       place: {file: name},
     });
   }
-  const unit = VERTICAL_UNITS[Number(keys.VerticalUnitsGeoKey)] ?? VERTICAL_SYSTEMS[Number(keys.VerticalCSTypeGeoKey)];
+  const unit = verticalUnit(keys) ?? lengthUnit(metadata.UNITTYPE);
   const raster: Raster = {
     name,
     crs,
@@ -76,8 +90,17 @@ export async function readGeoTiff(
     values,
     ...(unit && {unit}),
   };
-  if (crs.remark) issues.push({...crs.remark, place: {file: name}});
   return {value: raster, issues};
+}
+
+/** Colours are not measurements, and a palette's numbers are only names of colours. */
+function refusePicture(image: GeoTIFFImage, name: string): void {
+  const kind = image.fileDirectory.getValue("PhotometricInterpretation") as number | undefined;
+  if (kind === undefined || kind === BLACK_IS_ZERO || kind === WHITE_IS_ZERO) return;
+  throw new FieldError("tif/picture", `${name} is a colour picture, not a grid of measured values.`, {
+    place: {file: name},
+    hint: "Export the values behind it as a single-band GeoTIFF.",
+  });
 }
 
 interface Placement {
@@ -88,7 +111,7 @@ interface Placement {
   readonly southUp: boolean;
 }
 
-function placement(image: GeoTIFFImage, name: string): Placement {
+function placement(image: GeoTIFFImage, keys: GeoKeys, name: string): Placement {
   const directory = image.fileDirectory;
   const transformation = directory.getValue("ModelTransformation") as ArrayLike<number> | undefined;
   const scale = directory.getValue("ModelPixelScale") as ArrayLike<number> | undefined;
@@ -115,7 +138,6 @@ function placement(image: GeoTIFFImage, name: string): Placement {
     });
   }
   // Where coordinates name cell centres, the outer corner is half a cell out.
-  const keys = (image.getGeoKeys() ?? {}) as Record<string, unknown>;
   const half = keys.GTRasterTypeGeoKey === 2 ? 0.5 : 0;
   const west = x0 - half * dx;
   const first = y0 - half * dy;
@@ -127,18 +149,6 @@ function placement(image: GeoTIFFImage, name: string): Placement {
     cellHeight: Math.abs(dy),
     southUp,
   };
-}
-
-async function crsOf(keys: Record<string, unknown>, name: string): Promise<Crs> {
-  const code = [keys.ProjectedCSTypeGeoKey, keys.GeographicTypeGeoKey].map(Number).find((n) => n > 0 && n !== 32767);
-  const userDefined = Number(keys.ProjectedCSTypeGeoKey) === 32767 || Number(keys.GTModelTypeGeoKey) === 32767;
-  if (code === undefined || userDefined) {
-    throw new FieldError("tif/no-crs", `${name} does not name a coordinate system by its EPSG code.`, {
-      place: {file: name},
-      hint: 'Name it in the job, as in "crs": "EPSG:26916", or export the file again.',
-    });
-  }
-  return crsFromEpsg(code);
 }
 
 /** Columns and rows that cover a box of longitudes and latitudes, with two cells to spare. */
@@ -186,25 +196,55 @@ function flipRows(values: Float64Array, cols: number): void {
   }
 }
 
+/** The no-data mark as the file prints it; the package's own reading cuts the last digit when a final zero byte is missing. */
+function statedNoData(image: GeoTIFFImage): number | undefined {
+  const text = String(image.fileDirectory.getValue("GDAL_NODATA") ?? "")
+    .replaceAll("\0", "")
+    .trim();
+  return text === "" ? undefined : Number(text);
+}
+
 /** No-data to NaN, then scale and offset where the file has them. */
-async function settleValues(image: GeoTIFFImage, values: Float64Array, name: string, issues: Issue[]): Promise<void> {
-  const noData = image.getGDALNoData();
-  const metadata = ((await image.getGDALMetadata(0)) ?? {}) as Record<string, unknown>;
+function settleValues(
+  values: Float64Array,
+  noData: number | undefined,
+  metadata: Readonly<Record<string, unknown>>,
+  name: string,
+  issues: Issue[],
+): void {
   const scale = metadata.SCALE === undefined ? 1 : Number(metadata.SCALE);
   const offset = metadata.OFFSET === undefined ? 0 : Number(metadata.OFFSET);
+  const assumed = noData === undefined ? values.find((value) => SENTINELS.includes(value)) : undefined;
+  const mark = noData ?? assumed ?? Number.NaN;
   // A float32 raster stores -3.4e38 or -9999.9 a little off what its tag prints.
-  const tolerance = noData === null ? 0 : Math.abs(noData) * 1e-6;
+  const tolerance = Math.abs(mark) * 1e-6;
   for (let i = 0; i < values.length; i++) {
     const value = values[i] as number;
-    if (!Number.isFinite(value) || (noData !== null && Math.abs(value - noData) <= tolerance)) values[i] = Number.NaN;
+    if (!(Math.abs(value) < LARGEST) || Math.abs(value - mark) <= tolerance) values[i] = Number.NaN;
     else if (scale !== 1 || offset !== 0) values[i] = value * scale + offset;
   }
-  if (scale !== 1 || offset !== 0) {
-    issues.push({
-      code: "tif/scaled",
-      severity: "note",
-      message: `${name} stores values scaled by ${scale} and offset by ${offset}; they were put right.`,
-      place: {file: name},
-    });
+  const remark = (code: string, severity: Issue["severity"], message: string): void => {
+    issues.push({code, severity, message, place: {file: name}});
+  };
+  if (assumed !== undefined) {
+    remark("tif/no-data-assumed", "warning", `${name} does not name its no-data value; ${assumed} was taken for it.`);
   }
+  if (scale !== 1 || offset !== 0) {
+    remark(
+      "tif/scaled",
+      "note",
+      `${name} stores values scaled by ${scale} and offset by ${offset}; they were put right.`,
+    );
+  }
+}
+
+/** "metre", "US survey foot" and their like in the spelling used inside. */
+function lengthUnit(said: unknown): string | undefined {
+  const text = String(said ?? "")
+    .trim()
+    .toLowerCase()
+    .replace(/[_ ]/g, "");
+  if (/^(ussurveyfoot|ussurveyfeet|us-ft|ftus|footus|usfoot|usft|sft)$/.test(text)) return "us-ft";
+  const factor = lengthFactor(text);
+  return factor === 1 ? "m" : factor === lengthFactor("ft") ? "ft" : undefined;
 }

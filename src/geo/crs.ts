@@ -71,6 +71,15 @@ export function crsFromWkt(wkt: string): Crs {
 }
 
 /**
+ * A coordinate system from a proj string that a file's own parameters spell out.
+ *
+ * @throws {FieldError} everything `guard` refuses.
+ */
+export function crsFromProj(name: string, definition: string): Crs {
+  return checked(name, definition);
+}
+
+/**
  * What a user may write: "EPSG:26916", "WGS 84", "local metres at -86.4, 40.55" (longitude first), an OGC name of
  * an EPSG code, or WKT.
  *
