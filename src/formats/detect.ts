@@ -36,8 +36,8 @@ const REFUSED: readonly Refused[] = [
     hint: "Ask for the data behind it as CSV, GeoJSON or shapefile.",
   },
   {test: (start) => start.startsWith("\u00d0\u00cf\u0011\u00e0"), ...SHEET},
-  {test: (start) => /^(\u001f\u008b|7z\u00bc\u00af|Rar!)/.test(start), ...PACKED},
-  {test: (start) => /^(\u0089PNG|\u00ff\u00d8\u00ff|GIF8|BM....\0\0\0\0)/s.test(start), ...PICTURE},
+  {test: (start) => begins(start, "\u001f\u008b", "7z\u00bc\u00af", "Rar!"), ...PACKED},
+  {test: (start) => begins(start, "\u0089PNG", "\u00ff\u00d8\u00ff", "GIF8"), ...PICTURE},
   {
     test: (start) => /^\s*<(!doctype html|html)/i.test(withoutMark(start)),
     what: "a web page",
@@ -76,9 +76,9 @@ export function detect(bytes: Uint8Array, name: string): FileKind {
   const start = String.fromCharCode(...bytes.subarray(0, LOOKED_AT));
   const refused = REFUSED.find(({test}) => test(start, endingOf(name)));
   if (refused) throw unknown(name, refused.what, refused.hint);
-  const isWide = /^(\u00ff\u00fe|\u00fe\u00ff)/.test(start);
+  const isWide = begins(start, "\u00ff\u00fe", "\u00fe\u00ff");
   const text = withoutMark(isWide ? start.replaceAll("\0", "") : start).trimStart();
-  if (/^[{[\u001e]/.test(text)) return jsonKind(text, endingOf(name));
+  if (begins(text, "{", "[", "\u001e")) return jsonKind(text, endingOf(name));
   // Text has no zero bytes, except where every letter has one.
   const zeros = start.length - start.replaceAll("\0", "").length;
   if (!isWide && zeros > 0 && zeros < 0.3 * start.length) {
@@ -106,6 +106,10 @@ function detectZip(bytes: Uint8Array, name: string): FileKind {
   if (holds(/(^|\/)taskdata\.xml$/i)) throw unknown(name, TASK_DATA.what, TASK_DATA.hint);
   const shown = inside.length > 0 ? `with ${inside.slice(0, 5).join(", ")}` : "with nothing in it";
   throw unknown(name, `a zip ${shown}, without a shapefile`, "Unpack it and give the one file that is needed.");
+}
+
+function begins(start: string, ...signs: string[]): boolean {
+  return signs.some((sign) => start.startsWith(sign));
 }
 
 function withoutMark(start: string): string {
