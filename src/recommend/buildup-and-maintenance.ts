@@ -70,8 +70,14 @@ function dueSteps(guide: Guide, rule: BuildupRule, given: Given, limits: Limits,
   };
   if (isSpent(rule, limits, test.value)) {
     const end = limits.zero ?? limits.maintenance;
-    const name = limits.zero ? "at or above the end of the drawdown" : `${isIncluded(rule, limits) ? "" : "at or "}above the maintenance limit`;
-    add(`${name} (${n(test.value)} ${isIncluded(rule, limits) && !limits.zero ? ">" : "≥"} ${n(end.value)}): nothing is due`, 0, end);
+    const name = limits.zero
+      ? "at or above the end of the drawdown"
+      : `${isIncluded(rule, limits) ? "" : "at or "}above the maintenance limit`;
+    add(
+      `${name} (${n(test.value)} ${isIncluded(rule, limits) && !limits.zero ? ">" : "≥"} ${n(end.value)}): nothing is due`,
+      0,
+      end,
+    );
     return {before: [], due, buildup: 0, issues: []};
   }
   const deficient = test.value < critical;

@@ -26,9 +26,13 @@ export function buildupSlope(guide: Guide, rule: BuildupRule, cec: number, optio
   }
   if (!years) {
     if (asked === undefined) return perYear;
-    throw new FieldError("recommend/bad-buildup-years", `${guide.cite} does not say over how many years it builds up.`, {
-      hint: "Leave buildupYears out.",
-    });
+    throw new FieldError(
+      "recommend/bad-buildup-years",
+      `${guide.cite} does not say over how many years it builds up.`,
+      {
+        hint: "Leave buildupYears out.",
+      },
+    );
   }
   const {usual, divides, choices = [usual.value]} = years;
   const over = asked ?? usual.value;

@@ -37,12 +37,18 @@ export function classTable(guide: Guide, rule: ClassTableRule, given: Given): Wo
       hint: "Test the soil again before the later crops where the test is near a limit.",
     });
   }
+  issues.push(...removalRemarks(guide, rule, given, jobs, due, index));
   const firstKept = rule.rows[0]?.rates.indexOf("removal") ?? -1;
   const critical = firstKept > 0 ? scale.upTo[firstKept - 1] : undefined;
   return {
     rateLbPerAcre: due.reduce((sum, {value}) => sum + value, 0),
     testClass,
-    working: [...given.testSteps, classStep(guide, rule, scale.upTo, index, whole), ...due, ...totalStep(due, years.length, n)],
+    working: [
+      ...given.testSteps,
+      classStep(guide, rule, scale.upTo, index, whole),
+      ...due,
+      ...totalStep(due, years.length, n),
+    ],
     issues: placed(issues, unit),
     // A class that ends at 10 takes all that rounds to 10.
     classLimits: {names: rule.classes, upTo: scale.upTo.map(({value}) => value + 0.5)},
@@ -112,4 +118,27 @@ function rateSteps(
   const crops = harvests.map(({crop}) => crop.id).join(" and ");
   const text = rate.value === 0 ? `${crops}: nothing is due` : `${crops}: rate of the class`;
   return [{text, value: rate.value, unit, source: guide.cite, basis: rate.basis}];
+}
+
+/** A high yield goal can make the removal of the next class larger than the rate of a poorer soil: the table has no answer. */
+function removalRemarks(
+  guide: Guide,
+  rule: ClassTableRule,
+  {options}: Given,
+  jobs: ReturnType<typeof rowsFor>,
+  due: readonly WorkingStep[],
+  index: number,
+): Issue[] {
+  const richer = jobs.flatMap(({row, harvests}) => (row.rates.indexOf("removal") > index ? harvests : []));
+  const removed = richer.reduce((sum, harvest) => sum + removalTerm(guide, harvest, rule.nutrient, options).value, 0);
+  const rate = due.reduce((sum, {value}) => sum + value, 0);
+  if (removed <= rate) return [];
+  return [
+    {
+      code: "recommend/removal-above-class-rate",
+      severity: "warning",
+      message: `The crops take ${n(removed, 1)} lb ${rule.nutrient}/ac at these yield goals, more than the ${n(rate, 1)} lb the table gives this class: the soil test will fall.`,
+      hint: "Check the yield goal; the table's rates are for usual yields.",
+    },
+  ];
 }

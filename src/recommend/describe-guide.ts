@@ -1,6 +1,8 @@
 import {formatShort} from "../units/format.ts";
-import {needInWords} from "./fit-test.ts";
-import type {BuildupRule, Cited, Guide, GuideCrop, NutrientRule} from "./guide.ts";
+import {describeRule} from "./describe-rule.ts";
+import type {Guide} from "./guide.ts";
+import {cited, list, table} from "./markdown.ts";
+import {findRelation} from "./method-relations.ts";
 import {recommend} from "./recommend.ts";
 import type {Recommendation} from "./recommendation.ts";
 
@@ -16,9 +18,11 @@ export function describeGuide(guide: Guide): string {
     "This page is made from the guide's data in the program. Numbers marked *from memory* were not seen in print and must be checked against the bulletin before they are relied on; the others were seen in the places named at the end, which are not the bulletin itself. Check every plan against local nutrient-management and setback rules, and have a licensed or certified adviser sign it.",
     "## What it is for",
     list(guide.validity),
-    ...guide.nutrients.flatMap((rule) => describeRule(rule, guide.crops)),
+    ...guide.nutrients.flatMap((rule) => describeRule(rule, guide)),
+    ...conversions(guide),
+    ...levels(guide),
     "## Several crops from one application",
-    `Rates are per crop year; one application may serve at most ${cited(guide.mostCropYears)} crop years and gets the sum of their rates. Crops of the same year share that year's buildup${guide.nutrients.some((rule) => rule.perCropYear) ? " and constant" : ""}.`,
+    several(guide),
     `## Example: ${guide.example.crops.map(({crop, yieldGoal}) => `${crop} ${formatShort(yieldGoal)}`).join(", then ")}`,
     ...example.flatMap(describeWorking),
     "## Where the numbers come from",
@@ -27,68 +31,48 @@ export function describeGuide(guide: Guide): string {
   ].join("\n\n");
 }
 
-function describeRule(rule: NutrientRule, crops: readonly GuideCrop[]): string[] {
-  const {nutrient, test, limits, buildup, perCropYear, cec} = rule;
-  const cecColumn = limits.some((row) => row.cec !== undefined);
-  const notes = [
-    ...limits.flatMap((row) => [note("Critical level", row.critical), note("Maintenance limit", row.maintenance)]),
-    ...(cec ? [note("CEC boundary", cec.boundary)] : []),
-    note("Buildup", buildup.base),
-    ...(buildup.perCec ? [note("Buildup by CEC", buildup.perCec)] : []),
-    ...(perCropYear ? [note("Constant", perCropYear)] : []),
-    ...crops.map(({id, removal}) => removal[nutrient] && note(`Removal of ${id}`, removal[nutrient])),
-  ].filter((text) => text !== undefined);
+function conversions({conversions: ids = []}: Guide): string[] {
+  if (ids.length === 0) return [];
   return [
-    `## ${nutrient} from soil-test ${test.analyte}`,
-    `Needs ${needInWords(test)}${cec ? ", and the CEC in meq/100 g" : ""}. Any other method, unit or depth is refused.`,
+    "## Tests by other methods",
+    "Never converted unless asked, and then only by one of these published relations, with a warning beside the rate. The first that fits the test is the default.",
     table(
-      ["crops", ...(cecColumn ? ["CEC, meq/100 g"] : []), `critical level, ${test.unitLabel}`, "maintenance limit"],
-      limits.map((row) => [
-        row.crops.join(", "),
-        ...(cecColumn ? [cecInWords(rule, row.cec)] : []),
-        cited(row.critical),
-        cited(row.maintenance),
-      ]),
-    ),
-    limits.some((row) => row.crops.length < crops.length)
-      ? "The highest critical level among the crops of a rotation holds for all of them."
-      : "The same for all crops of the guide.",
-    table(
-      ["soil test", "class", `lb ${nutrient} per acre and crop year`],
-      [
-        ["below the critical level", rule.classes[0], `${buildupEquation(rule)} + ${removalEquation(rule)}`],
-        ["from there to the maintenance limit", rule.classes[1], removalEquation(rule)],
-        ["at the maintenance limit and above", rule.classes[2], "0"],
-      ],
-    ),
-    table(
-      ["crop", `lb ${nutrient} removed per unit of harvest`],
-      crops.flatMap(({id, yieldUnit, removal}) => {
-        const coefficient = removal[nutrient];
-        return coefficient ? [[`${id}, ${yieldUnit.split("/")[0]}`, cited(coefficient)]] : [];
+      ["relation", "from", "to", "arithmetic", "source", "fitted on"],
+      ids.map((id) => {
+        const {analyte, from, to, rule, source, where} = findRelation(id);
+        return [`\`${id}\``, `${analyte} by ${from.join(" or ")}`, to, rule, source, where];
       }),
     ),
-    ...(notes.length > 0 ? [list(notes)] : []),
-    ...(cec
-      ? [
-          `The buildup slope was fitted for CEC ${cec.fittedFor.from} to ${cec.fittedFor.to} (${cec.fittedFor.basis}). Outside it the rate carries a warning; a setting holds the CEC within that range, which is not part of the guide.`,
-        ]
-      : []),
   ];
 }
 
-function buildupEquation({test, buildup: {base, perCec}}: BuildupRule): string {
-  const slope = perCec ? `(${cited(base)} + ${cited(perCec)} × CEC)` : cited(base);
-  return `(critical level − ${test.analyte}) × ${slope}`;
+function levels({levels: published = []}: Guide): string[] {
+  if (published.length === 0) return [];
+  return [
+    "## Levels published elsewhere",
+    "From these on the same service expects no response. They stand in other documents than the rules above and are shown for comparison only.",
+    table(
+      ["crops", "test", "level, ppm", "source"],
+      published.map(({crops, analyte, method, level, source}) => [
+        crops.join(", "),
+        `${analyte} by ${method}`,
+        cited(level),
+        source,
+      ]),
+    ),
+  ];
 }
 
-function removalEquation({perCropYear}: BuildupRule): string {
-  return `yield goal × removal${perCropYear ? ` + ${cited(perCropYear)}` : ""}`;
-}
-
-function cecInWords({cec}: BuildupRule, side: "low" | "high" | undefined): string {
-  if (!cec || !side) return "all";
-  return `${side === "low" ? "at most" : "above"} ${cited(cec.boundary)}`;
+function several({mostCropYears, nutrients}: Guide): string {
+  const rule = `one application may serve at most ${cited(mostCropYears)} crop years`;
+  const note = mostCropYears.note ? ` (${mostCropYears.note})` : "";
+  if (nutrients.every(({kind}) => kind === "buildup and maintenance")) {
+    const constant = nutrients.some((r) => r.kind === "buildup and maintenance" && r.perCropYear)
+      ? " and constant"
+      : "";
+    return `Rates are per crop year; ${rule}${note} and gets the sum of their rates. Crops of the same year share that year's buildup${constant}.`;
+  }
+  return `Rates are per crop; ${rule}${note} and gets the sum of their rates, but where the guide has one rate for them together.`;
 }
 
 function describeWorking({nutrient, rateLbPerAcre, testClass, working, issues}: Recommendation): string[] {
@@ -100,18 +84,4 @@ function describeWorking({nutrient, rateLbPerAcre, testClass, working, issues}: 
     ),
     ...(issues.length > 0 ? [list(issues.map(({message}) => message))] : []),
   ];
-}
-
-const cited = ({value, basis}: Cited): string =>
-  basis === "printed" ? formatShort(value) : `${formatShort(value)} *(${basis})*`;
-
-function note(what: string, {note: text}: Cited): string | undefined {
-  return text && `${what}: ${text}.`;
-}
-
-const list = (items: readonly string[]): string => items.map((item) => `- ${item}`).join("\n");
-
-function table(head: readonly string[], rows: readonly (readonly string[])[]): string {
-  const line = (cells: readonly string[]): string => `| ${cells.join(" | ")} |`;
-  return [line(head), line(head.map(() => "---")), ...rows.map(line)].join("\n");
 }

@@ -11,7 +11,7 @@ export interface RuleOptions extends RemovalOptions {
   readonly buildup?: boolean;
   /** Years to build up over; the guide's own by default. */
   readonly buildupYears?: number;
-  /** Which side of the guide's CEC boundary the boundary itself is on: "at most 5" (default) or "below 5" is low. */
+  /** Which side of the guide's CEC boundary the boundary itself is on: "at most 5" or "below 5" is low; the guide's own by default. */
   readonly cecBoundary?: "at most" | "below";
   /** Holds CEC within the range the buildup slope was fitted for. Not part of a guide, so off by default. */
   readonly clampCec?: boolean;

@@ -26,7 +26,11 @@ export interface Guide {
   /** What the guide is for and what it leaves out, a sentence each. */
   readonly validity: readonly string[];
   /** One soil and one rotation, worked out on the guide's page. */
-  readonly example: {readonly tests: readonly UnitValue[]; readonly crops: readonly PlannedCrop[]};
+  readonly example: {
+    readonly tests: readonly UnitValue[];
+    readonly crops: readonly PlannedCrop[];
+    readonly options?: {readonly soilGroup?: string; readonly previousCrop?: string};
+  };
   /** Two-letter codes of the states it was made for. Where a field's state is given, others are refused. */
   readonly states?: readonly string[];
   /** Other published removal numbers, to be asked for by id. */
@@ -207,6 +211,8 @@ export interface LimitRow {
 export interface CecNeed {
   /** meq/100 g that parts low from high; which side the boundary itself is on is a setting. */
   readonly boundary?: Cited;
+  /** The side the boundary is on in the guide; "at most" where it does not say. */
+  readonly low?: "at most" | "below";
   /** meq/100 g the buildup slope was fitted for; outside it the rate carries a warning. */
   readonly fittedFor?: {readonly from: number; readonly to: number; readonly basis: Basis};
 }

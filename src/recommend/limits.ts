@@ -18,9 +18,15 @@ export interface Limits {
  *
  * @throws {FieldError} `recommend/no-soil-group` when the rule has limits by group and none of them is named.
  */
-export function limitsFor(guide: Guide, rule: BuildupRule, rotation: readonly string[], cec: number, options: RuleOptions): Limits {
+export function limitsFor(
+  guide: Guide,
+  rule: BuildupRule,
+  rotation: readonly string[],
+  cec: number,
+  options: RuleOptions,
+): Limits {
   const boundary = rule.cec?.boundary?.value;
-  const side = boundary === undefined ? undefined : cecSide(cec, boundary, options);
+  const side = boundary === undefined ? undefined : cecSide(cec, boundary, lowIs(rule, options));
   const byGroup = rule.limits.some(({group}) => group !== undefined);
   if (byGroup) checkGroup(guide, options.soilGroup);
   const rows = rule.limits.filter(
@@ -66,14 +72,19 @@ export function limitSteps(guide: Guide, rule: BuildupRule, limits: Limits, give
 function limitsInWords(rule: BuildupRule, row: LimitRow, {rotation, options}: Given): string {
   const its = rotation.filter((crop) => row.crops.includes(crop));
   const raised = its.length < rotation.length ? ", which the whole rotation is held to" : "";
-  const [low, high] = options.cecBoundary === "below" ? ["below", "at least"] : ["at most", "above"];
+  const [low, high] = lowIs(rule, options) === "below" ? ["below", "at least"] : ["at most", "above"];
   const boundary = rule.cec?.boundary;
   const side = boundary && row.cec ? `, CEC ${row.cec === "low" ? low : high} ${boundary.value}` : "";
   return `for ${its.join(" and ")}${raised}${side}${row.group ? `, ${row.group}` : ""}`;
 }
 
-function cecSide(cec: number, boundary: number, {cecBoundary = "at most"}: RuleOptions): "low" | "high" {
-  return cec < boundary || (cec === boundary && cecBoundary === "at most") ? "low" : "high";
+/** The side of the boundary that the boundary itself is on: the user's word, or else the guide's. */
+function lowIs({cec}: BuildupRule, {cecBoundary}: RuleOptions): "at most" | "below" {
+  return cecBoundary ?? cec?.low ?? "at most";
+}
+
+function cecSide(cec: number, boundary: number, low: "at most" | "below"): "low" | "high" {
+  return cec < boundary || (cec === boundary && low === "at most") ? "low" : "high";
 }
 
 function checkGroup(guide: Guide, group: string | undefined): void {

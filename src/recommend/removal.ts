@@ -21,9 +21,13 @@ export function removalOf(guide: Guide, crop: GuideCrop, nutrient: Nutrient, opt
   const own = options.removal?.[crop.id]?.[nutrient];
   if (own !== undefined) {
     if (!(own >= 0 && own < Infinity)) {
-      throw new FieldError("recommend/bad-removal", `A removal of ${own} lb ${nutrient} for ${crop.id} is not possible.`, {
-        hint: `Give lb of ${nutrient} per ${crop.yieldUnit.split("/")[0]}.`,
-      });
+      throw new FieldError(
+        "recommend/bad-removal",
+        `A removal of ${own} lb ${nutrient} for ${crop.id} is not possible.`,
+        {
+          hint: `Give lb of ${nutrient} per ${crop.yieldUnit.split("/")[0]}.`,
+        },
+      );
     }
     return {value: own, basis: "user"};
   }

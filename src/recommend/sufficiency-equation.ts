@@ -66,9 +66,16 @@ function naturalZero(equation: Equation): number {
   }
 }
 
-function rowFor(guide: Guide, rule: EquationRule, crop: string, method: Method, before: string | undefined): EquationRow {
+function rowFor(
+  guide: Guide,
+  rule: EquationRule,
+  crop: string,
+  method: Method,
+  before: string | undefined,
+): EquationRow {
   const rows = rule.rows.filter(({crops, methods}) => crops.includes(crop) && (!methods || methods.includes(method)));
-  const row = rows.find(({after}) => after !== undefined && after === before) ?? rows.find(({after}) => after === undefined);
+  const row =
+    rows.find(({after}) => after !== undefined && after === before) ?? rows.find(({after}) => after === undefined);
   if (row) return row;
   throw new FieldError(
     "recommend/guide-does-not-fit",
@@ -78,7 +85,14 @@ function rowFor(guide: Guide, rule: EquationRule, crop: string, method: Method, 
 }
 
 /** The equation with its numbers, and what the guide's cut-off and smallest rate make of it. */
-function harvestSteps(guide: Guide, rule: EquationRule, row: EquationRow, crop: string, goal: number, test: number): WorkingStep[] {
+function harvestSteps(
+  guide: Guide,
+  rule: EquationRule,
+  row: EquationRow,
+  crop: string,
+  goal: number,
+  test: number,
+): WorkingStep[] {
   const unit = `lb ${rule.nutrient}/ac`;
   const step = (text: string, value: number, ...from: readonly Cited[]): WorkingStep => ({
     text: `${crop}: ${text}`,
@@ -99,7 +113,11 @@ function harvestSteps(guide: Guide, rule: EquationRule, row: EquationRow, crop: 
   return [step(text, value, ...cited)];
 }
 
-function solved(equation: Equation, goal: number, test: number): {text: string; value: number; cited: readonly Cited[]} {
+function solved(
+  equation: Equation,
+  goal: number,
+  test: number,
+): {text: string; value: number; cited: readonly Cited[]} {
   switch (equation.form) {
     case "per yield": {
       const {intercept: a, slope: b} = equation;

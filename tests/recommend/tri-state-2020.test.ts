@@ -151,8 +151,8 @@ describe("the guide's data", () => {
       if (item && typeof item === "object" && "basis" in item) marks.push(item.basis);
       return item;
     });
-    // 12 limits, 8 removals, 3 buildup, 1 constant, boundary, range, crop years.
-    expect(marks).toHaveLength(4 + 4 + 8 + 3 + 1 + 1 + 1 + 1);
+    // 8 limits, 8 removals, 3 buildup, 2 of its years, 1 constant, boundary, range, crop years.
+    expect(marks).toHaveLength(4 + 4 + 8 + 3 + 2 + 1 + 1 + 1 + 1);
     expect(new Set(marks)).toEqual(new Set(["printed", "from memory"]));
   });
 
