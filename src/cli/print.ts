@@ -22,10 +22,11 @@ export function sayIssues(issues: readonly Issue[]): void {
   const order = {error: 0, warning: 1, note: 2};
   const groups = [...byCode.values()].sort(([a], [b]) => order[a?.severity ?? "note"] - order[b?.severity ?? "note"]);
   for (const group of groups) {
-    for (const issue of group.slice(0, MOST_OF_A_KIND)) {
+    const most = group[0]?.severity === "note" ? 1 : MOST_OF_A_KIND;
+    for (const issue of group.slice(0, most)) {
       say(`  ${issue.severity}: ${issue.message}${where(issue.place)}${issue.hint ? ` ${issue.hint}` : ""}`);
     }
-    if (group.length > MOST_OF_A_KIND) say(`    … and ${group.length - MOST_OF_A_KIND} more like it (see run.json)`);
+    if (group.length > most) say(`    … and ${group.length - most} more like it`);
   }
 }
 

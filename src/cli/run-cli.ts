@@ -9,10 +9,7 @@ import {sayFailure} from "./print.ts";
 /** Runs one command line; returns the exit code. Never throws. */
 export async function runCli(args: readonly string[]): Promise<number> {
   const program = makeProgram();
-  // A reader that stops early (`| head`) is no error.
-  process.stdout.on("error", (error: {code?: string}) => {
-    if (error.code !== "EPIPE") throw error;
-  });
+  if (!process.stdout.listeners("error").includes(passOverClosedPipe)) process.stdout.on("error", passOverClosedPipe);
   try {
     await program.parseAsync([...args], {from: "user"});
     return typeof process.exitCode === "number" ? process.exitCode : EXIT.ok;
@@ -22,6 +19,11 @@ export async function runCli(args: readonly string[]): Promise<number> {
     sayFailure(error);
     return isFieldError(error) ? EXIT.input : EXIT.bug;
   }
+}
+
+/** A reader that stops early (`| head`) is no error. */
+function passOverClosedPipe(error: {code?: string}): void {
+  if (error.code !== "EPIPE") throw error;
 }
 
 /** Every command; also read by the test that writes docs/cli.md. */

@@ -1,5 +1,15 @@
 import {createHash} from "node:crypto";
-import {existsSync, mkdirSync, mkdtempSync, readFileSync, renameSync, rmSync, statSync, writeFileSync} from "node:fs";
+import {
+  existsSync,
+  mkdirSync,
+  mkdtempSync,
+  readFileSync,
+  realpathSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeFileSync,
+} from "node:fs";
 import {basename, dirname, join, resolve} from "node:path";
 import {FieldError} from "../errors.ts";
 
@@ -13,14 +23,19 @@ import {FieldError} from "../errors.ts";
  * @throws {FieldError} `out/not-a-folder`, `out/is-an-input`, `out/cannot-write`.
  */
 export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Array>, inputs: readonly string[]): void {
-  const target = resolve(folder);
+  const target = real(resolve(folder));
   if (existsSync(target) && !statSync(target).isDirectory()) {
     throw new FieldError("out/not-a-folder", `${folder} is a file, not a folder.`, {
       hint: "Name another folder with --out.",
     });
   }
-  const taken = new Set(inputs.map((input) => resolve(input)));
+  const taken = new Set(inputs.map((input) => real(resolve(input))));
   for (const name of files.keys()) {
+    if (isFolder(join(target, name))) {
+      throw new FieldError("out/cannot-write", `${folder} has a folder where the file ${name} should go.`, {
+        hint: "Name another folder with --out.",
+      });
+    }
     if (taken.has(join(target, name))) {
       throw new FieldError("out/is-an-input", `Writing ${name} to ${folder} would overwrite an input of the job.`, {
         hint: "Name another folder with --out.",
@@ -44,6 +59,11 @@ export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Arra
     if (staging) rmSync(staging, {recursive: true, force: true});
   }
 }
+
+/** The path behind links, so that an input is known by whatever name it goes. */
+const real = (path: string): string => (existsSync(path) ? realpathSync(path) : path);
+
+const isFolder = (path: string): boolean => existsSync(path) && statSync(path).isDirectory();
 
 /** Outputs of the run before that this one does not make. */
 function staleOutputs(target: string, files: ReadonlyMap<string, Uint8Array>): string[] {

@@ -97,10 +97,12 @@ async function inspectRaster(files: FileSet, name: string, crsName: string | und
 
 function inspectJson(files: FileSet, name: string, kind: "job" | "json"): FileFindings {
   const {value: text} = readText(bytesOf(files, name), name);
-  if (kind === "json") {
-    const json = parseOrExplain(text, name);
-    const what = typeof json === "object" && json !== null && "kind" in json ? String(json.kind) : "JSON";
-    return {kind, lines: [`${what}, not a file of shapes`], facts: {kind: what}, issues: []};
+  // Our own records say what they are; what does not is a job to be checked.
+  const json = parseOrExplain(text, name);
+  const said = typeof json === "object" && json !== null && "kind" in json ? String(json.kind) : undefined;
+  if (kind === "json" || said !== undefined) {
+    const what = said ?? "JSON";
+    return {kind: "json", lines: [`${what}, not a file of shapes`], facts: {kind: what}, issues: []};
   }
   const job = readJob(text, name);
   const lines = [

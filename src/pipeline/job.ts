@@ -243,6 +243,13 @@ export const jobSchema = z
               crop: z.string(),
               year: z.int().optional().describe("Crops of one year share its buildup; default: a year each"),
               yieldGoal: quantity(parseBushelsPerAcre, "yield goal", "195 bu/ac"),
+              byZone: z
+                .record(
+                  z.string().regex(/^\d+$/, "the number of a zone"),
+                  quantity(parseBushelsPerAcre, "yield goal", "180 bu/ac"),
+                )
+                .default({})
+                .describe('Yield goals of single zones, for the zone strategy, as in {"1": "170 bu/ac"}'),
             }),
           )
           .min(1)

@@ -94,11 +94,13 @@ export function recommendPlan(
 ): {recommendations: Recommendation[]; issues: Issue[]} {
   if (!job.rates) throw new Error("rates were asked for without settings for them");
   const {rotation, buildup, cec, cecBoundary, clampCec, acceptMethod, missing} = job.rates;
-  const crops = job.rates.crops.map(({crop, yieldGoal, year}) => ({
-    crop,
-    yieldGoal,
-    ...(year !== undefined && {year}),
-  }));
+  const goals = job.rates.crops;
+  const cropsOf = (zone: number | undefined) =>
+    goals.map(({crop, yieldGoal, byZone, year}) => ({
+      crop,
+      yieldGoal: byZone[String(zone)] ?? yieldGoal,
+      ...(year !== undefined && {year}),
+    }));
   const options = {
     ...(nutrients && {nutrients}),
     rotation,
@@ -110,15 +112,15 @@ export function recommendPlan(
   };
   const issues: Issue[] = [];
   const measured = plan.units.map((unit) => ({...unit, tests: values.get(unit.id) ?? []}));
-  let inputs = measured.map(({id, tests}) => ({unit: id, tests}));
+  let inputs = measured.map(({id, tests, zone}) => ({unit: id, tests, crops: cropsOf(zone)}));
   if (plan.pooled) {
     const pooled = poolTests(measured);
     issues.push(...pooled.issues);
-    inputs = [{unit: "whole field", tests: pooled.tests}];
+    inputs = [{unit: "whole field", tests: pooled.tests, crops: cropsOf(undefined)}];
   } else if (missing === "zero") {
     inputs = inputs.filter(({tests}) => tests.length > 0);
   }
-  const recommendations = inputs.flatMap((input) => recommend(guide, {...input, crops, options}));
+  const recommendations = inputs.flatMap((input) => recommend(guide, {...input, options}));
   // Remarks on one rate stay with it and are told once for the plan as well.
   issues.push(...recommendations.flatMap((recommendation) => recommendation.issues));
   return {recommendations, issues};

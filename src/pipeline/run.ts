@@ -1,7 +1,7 @@
 import type {StrategyResult} from "../compare/compare-input.ts";
 import {compareStrategies} from "../compare/compare-strategies.ts";
 import type {Comparison} from "../compare/comparison.ts";
-import {FieldError, type Issue} from "../errors.ts";
+import {FieldError, type Issue, type Place} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import {encodeUtf8} from "../formats/text.ts";
 import {writeTable} from "../formats/write-table.ts";
@@ -24,6 +24,7 @@ import {prescribePlan, productsOf, recommendPlan, resultsByPlan} from "./make-ra
 import {type Remarks, readField} from "./read-inputs.ts";
 import {readLabFiles} from "./read-lab-files.ts";
 import {type Digest, runRecord} from "./run-record.ts";
+import {rateColumn} from "./to-features.ts";
 import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
 
 /** One strategy's results on the way to the ledger. */
@@ -62,7 +63,7 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   const {layers, zoneMap} = await zonesOf(job, field, files, host, remarks);
   await step(host, "planning the sampling");
   const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap));
-  for (const plan of plans) remarks.push(...plan.issues);
+  for (const plan of plans) remarks.push(...at({file: `plan-${plan.strategy}-units`}, plan.issues));
   const {strategies, labSentences} = await ratesOf(job, field, plans, files, host, remarks);
   await step(host, "comparing");
   const comparison = compareStrategies({
@@ -184,12 +185,20 @@ async function ratesOf(
   const nutrients = products.length > 0 ? [...new Set(products.map(({nutrient}) => nutrient))] : undefined;
   const strategies = plans.map((plan, i) => {
     const {recommendations, issues: found} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
-    remarks.push(...found);
+    const file = `rates-${plan.strategy}`;
+    remarks.push(...at({file}, found));
     const prescriptions = prescribePlan(job, field, plan, recommendations, products);
-    for (const prescription of prescriptions) remarks.push(...prescription.issues);
+    for (const {product, issues: doubts} of prescriptions) {
+      remarks.push(...at({file, column: rateColumn(product.code)}, doubts));
+    }
     return {plan, recommendations, prescriptions};
   });
   return {strategies, labSentences: sentences};
+}
+
+/** Says where remarks belong that a stage made without knowing of files. */
+function at(place: Place, issues: readonly Issue[]): Issue[] {
+  return issues.map((issue) => ({...issue, place: {...place, ...issue.place}}));
 }
 
 function overrideNotes(job: Job): string[] {
