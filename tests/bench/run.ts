@@ -1,0 +1,49 @@
+import {readFileSync} from "node:fs";
+import {cpus} from "node:os";
+import {loadFiles} from "../../src/cli/load-files.ts";
+import {filesOf} from "../../src/pipeline/files-of.ts";
+import {readJob} from "../../src/pipeline/read-job.ts";
+import {tableLines} from "../../src/report/text-table.ts";
+import {type BenchField, quarterSection} from "./quarter-section.ts";
+import {peakMb, systemPeakMb} from "./stopwatch.ts";
+import {timeSlope} from "./time-slope.ts";
+import {type StageTime, timeStages} from "./time-stages.ts";
+
+// How long each stage takes on the sample field and on a made-up quarter section: npm run bench
+
+const [cpu] = cpus();
+print(`${cpus().length} cores (${cpu?.model ?? "unknown"}), Node ${process.version}`);
+await report(millrace());
+const large = await quarterSection();
+await report(large);
+print(await timeSlope(large.files.get("elevation.tif") as Uint8Array));
+
+async function report(field: BenchField): Promise<void> {
+  print(`\n${field.name}`);
+  for (const line of tableLines(columnsOf(await timeStages(field)), 100)) print(line);
+  print(
+    `Peak resident memory so far: ${peakMb().toFixed(0)} MB between stages, ${systemPeakMb().toFixed(0)} MB within.\n`,
+  );
+}
+
+function columnsOf(times: readonly StageTime[]) {
+  const figures = (head: string[], text: (time: StageTime) => string) =>
+    ({head, align: "right", cells: times.map(text)}) as const;
+  return [
+    {head: ["stage"], align: "left", cells: times.map(({stage}) => stage)} as const,
+    figures(["shortest", "s"], ({seconds}) => seconds.toFixed(3)),
+    figures(["worked", "through"], ({count}) => count.toLocaleString("en-US")),
+    {head: ["of"], align: "left", cells: times.map(({of}) => of)} as const,
+    figures(["per second"], ({count, seconds}) => Math.round(count / seconds).toLocaleString("en-US")),
+  ];
+}
+
+function millrace(): BenchField {
+  const folder = new URL("../../sample-data/millrace/", import.meta.url).pathname;
+  const job = readJob(readFileSync(`${folder}job.json`, "utf8"), "job.json");
+  return {name: "Millrace", job, files: loadFiles(folder, filesOf(job)).files};
+}
+
+function print(line: string): void {
+  process.stdout.write(`${line}\n`);
+}

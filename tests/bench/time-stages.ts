@@ -1,0 +1,156 @@
+import {nodeHost} from "../../src/cli/node-host.ts";
+import {loadGeos} from "../../src/geo/geos.ts";
+import {boxOf} from "../../src/geo/measure.ts";
+import {cellCount, gridOver} from "../../src/grid/grid.ts";
+import {maskOf} from "../../src/grid/rasterize.ts";
+import {cleanYield} from "../../src/layers/clean-yield.ts";
+import {gridYield} from "../../src/layers/grid-yield.ts";
+import {averageSeasons, normaliseSeason} from "../../src/layers/seasons.ts";
+import {makeLayers} from "../../src/pipeline/make-layers.ts";
+import {makePlan} from "../../src/pipeline/make-plans.ts";
+import {prescribePlan, productsOf, recommendPlan, resultsByPlan} from "../../src/pipeline/make-rates.ts";
+import {readField} from "../../src/pipeline/read-inputs.ts";
+import {readLabFiles} from "../../src/pipeline/read-lab-files.ts";
+import {readYield} from "../../src/pipeline/read-yield.ts";
+import {runJob} from "../../src/pipeline/run.ts";
+import {rateFiles} from "../../src/pipeline/write-outputs.ts";
+import {findGuide} from "../../src/recommend/find-guide.ts";
+import type {SamplingPlan} from "../../src/sampling/plan.ts";
+import {buildZones} from "../../src/zones/build-zones.ts";
+import type {BenchField} from "./quarter-section.ts";
+import {shortest} from "./stopwatch.ts";
+
+export interface StageTime {
+  readonly stage: string;
+  readonly seconds: number;
+  /** What was worked through, and how many of it. */
+  readonly count: number;
+  readonly of: string;
+}
+
+const RUNS = 3;
+
+/** Times every stage on one field with what a run hands it, then the whole run once. */
+export async function timeStages({job, files, labFor}: BenchField): Promise<StageTime[]> {
+  const times: StageTime[] = [];
+  const time = async <T>(stage: string, of: string, count: (value: T) => number, work: () => T | Promise<T>) => {
+    const {seconds, value} = await shortest(stage === WHOLE_RUN ? 1 : RUNS, work);
+    times.push({stage, seconds, count: count(value), of});
+    return value;
+  };
+  await loadGeos();
+  const host = nodeHost(true);
+  const {yield: sources, soilMap, elevation, ...layerSettings} = job.layers;
+  const [source] = sources;
+  if (!source) throw new Error("a field without yield logs has nothing to time");
+
+  const field = await readField(job, files, []);
+  const grid = gridOver(field.frame, boxOf(field.outline), job.layers.cellSize, 0, job.layers.mostCells);
+  const mask = maskOf(grid, field.outline);
+  const cells = cellCount(grid);
+
+  const [first] = await time(
+    "read one season",
+    "records",
+    ([season]) => season?.log.x.length ?? 0,
+    () => readYield(field, files, source, []),
+  );
+  if (!first) throw new Error(`${source.file} holds no season`);
+  const {log} = first;
+  const delay = source.delay === undefined ? {} : {delayS: source.delay};
+  const cleaned = await time(
+    "clean one season",
+    "records",
+    () => log.x.length,
+    () => cleanYield(log, field, delay),
+  );
+  const gridded = await time(
+    "grid one season",
+    "records",
+    () => log.x.length,
+    () => gridYield(cleaned, grid, mask),
+  );
+  await time(
+    "average three seasons",
+    "cells",
+    () => cells,
+    () => {
+      const relative = normaliseSeason(gridded.layer).layer;
+      return averageSeasons([relative, {...relative, id: "second"}, {...relative, id: "third"}]);
+    },
+  );
+  const soilJob = {...job, layers: {...layerSettings, yield: [], soilMap}};
+  await time(
+    "soil map",
+    "cells",
+    () => cells,
+    () => makeLayers(soilJob, field, files, host, []),
+  );
+  const terrainJob = {...job, layers: {...layerSettings, yield: [], elevation}};
+  await time(
+    "elevation and terrain",
+    "cells",
+    () => cells,
+    () => makeLayers(terrainJob, field, files, host, []),
+  );
+
+  const layers = await makeLayers(job, field, files, host, []);
+  const {count, minArea, smoothing, weights, restarts} = job.zones;
+  const zoneMap = await time(
+    "zones",
+    "cells",
+    () => cells,
+    () =>
+      buildZones(
+        {field, grid, features: layers.features},
+        {count, minArea, smoothing, weights, restarts, seed: job.seed},
+      ),
+  );
+  const plans: SamplingPlan[] = [];
+  for (const strategy of job.strategies) {
+    plans.push(
+      await time(
+        `plan ${strategy}`,
+        "cores",
+        ({units}) => units.reduce((sum, {cores}) => sum + cores.length, 0),
+        () => makePlan(job, field, strategy, zoneMap),
+      ),
+    );
+  }
+
+  const all = new Map([...files, ...(labFor?.(plans) ?? [])]);
+  const units = plans.reduce((sum, plan) => sum + plan.units.length, 0);
+  const {byPlan} = await time(
+    "lab",
+    "units",
+    () => units,
+    async () => resultsByPlan(job, plans, await readLabFiles(job, field, all, [])),
+  );
+  const guide = findGuide(job.rates?.guide ?? "");
+  const products = productsOf(job);
+  const nutrients = [...new Set(products.map(({nutrient}) => nutrient))];
+  const prescriptions = await time(
+    "rates",
+    "units",
+    () => units,
+    () =>
+      plans.map((plan, i) => {
+        const {recommendations} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
+        return prescribePlan(job, field, plan, recommendations, products);
+      }),
+  );
+  await time(
+    "rate files and receipts",
+    "units",
+    () => units,
+    async () => {
+      for (const ofPlan of prescriptions) await rateFiles(field, ofPlan);
+    },
+  );
+  const run = () => runJob(job, all, host);
+  await time(WHOLE_RUN, "cells", () => cells, run);
+  host.done();
+  return times;
+}
+
+const WHOLE_RUN = "whole run";
