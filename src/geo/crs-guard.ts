@@ -43,6 +43,9 @@ const METHODS = new Set([
   "albersconicequalarea",
   "albersequalarea",
   "merc",
+  "omerc",
+  "somerc",
+  "sterea",
   "mercatorauxiliarysphere",
 ]);
 
