@@ -17,8 +17,8 @@ const LATTICE = 16;
  * A raster brought onto a field's grid, whatever its coordinate system.
  *
  * Bilinear: between the four cell centres around a grid cell's centre, no-data left out as long as it has less than
- * half of the weight. Average: mean of the raster over the grid cell, at least half of it with data. Nearest: the
- * raster cell a centre falls in, for classes. Nothing is filled beyond the raster's outer edge.
+ * half of the weight. Average: mean of such values at points no further apart than the raster's cells, at least half
+ * of them with data. Nearest: the raster cell a centre falls in, for classes. Nothing is filled beyond the raster's outer edge.
  *
  * @returns One value per grid cell, NaN where the raster has none, and the method "auto" came to.
  */
@@ -34,7 +34,7 @@ export function resampleRaster(
     return {values: atPoints(raster, grid, 1, (x, y) => at(raster, x, y)), method: chosen};
   }
   const across = Math.max(1, Math.min(MOST_ACROSS, Math.ceil(grid.cellSize / pixelM - 1e-6)));
-  const fine = atPoints(raster, grid, across, (x, y) => nearestAt(raster, x, y));
+  const fine = atPoints(raster, grid, across, (x, y) => bilinearAt(raster, x, y));
   return {values: blockMeans(fine, grid, across), method: chosen};
 }
 

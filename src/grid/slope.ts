@@ -2,13 +2,13 @@
 const EAST = [-1, 0, 1, -1, 0, 1, -1, 0, 1];
 const NORTH = [1, 1, 1, 0, 0, 0, -1, -1, -1];
 /** A plane through fewer heights than this is noise. */
-const LEAST_HEIGHTS = 5;
+const LEAST_HEIGHTS = 4;
 
 /**
  * Slope of a height surface in degrees, by Horn's weights: ((z3 + 2 z6 + z9) − (z1 + 2 z4 + z7)) / 8h east and
  * likewise north.
  *
- * Where the window is incomplete (edge, no-data beside it) a plane is fitted by least squares to the five or more
+ * Where the window is incomplete (edge, no-data beside it) a plane is fitted by least squares to the four or more
  * heights there are. NaN where the cell has no height or the heights lie in line.
  *
  * Source: Horn (1981), Proc. IEEE 69:14-47. Checked against planes, a cone and gdaldem 3.6.2.

@@ -1,4 +1,4 @@
-import type {Issue} from "../errors.ts";
+import {FieldError, type Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import type {Provenance} from "../provenance.ts";
 import {moran, nearestNeighbours} from "../stats/moran.ts";
@@ -76,6 +76,9 @@ const LEAST_GAIN = 0.05;
  */
 export function cleanYield(log: YieldLog, field: Field, options: CleanYieldOptions = {}): CleanedYield {
   const resolved = resolveCleanOptions(options);
+  if (log.x.length === 0) {
+    throw new FieldError("yield/empty", `The yield log ${log.id} has no records.`, {hint: "Export the log again."});
+  }
   const track = followTrack(log);
   const harvest = harvestOf(log, track, resolved);
   const reason = new Uint8Array(track.x.length);

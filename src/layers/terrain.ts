@@ -35,7 +35,7 @@ const LEAST_MARGIN_PCT = 80;
 /**
  * Elevation, slope and relative elevation of a field.
  *
- * The raster is read with a margin (the relative radius, at least three sigma and two cells), so that edges of the
+ * The raster is read with a margin (the relative radius and three sigma), so that edges of the
  * field are judged by the ground on both sides; where the raster ends there, by what there is, and an issue says so.
  *
  * @param raster - Heights in **metres**: convert feet with `scaleRaster` first.
@@ -50,7 +50,7 @@ export function terrainLayers(
   mask: Uint8Array,
   {smoothM = 5, relativeRadiusM = 75}: TerrainOptions = {},
 ): TerrainLayers {
-  const marginM = Math.max(relativeRadiusM, 3 * smoothM, 2 * grid.cellSize) + grid.cellSize;
+  const marginM = relativeRadiusM + 3 * smoothM + grid.cellSize;
   const wide = widenGrid(grid, marginM);
   const {values: read, method} = resampleRaster(raster, wide);
   const issues = [...coverIssues(raster.name, cropTo(grid, wide, read), mask), ...heightIssues(raster, read)];
