@@ -47,7 +47,7 @@ export function adviseSampling(input: AdviceInput): SamplingAdvice {
   }
   if (certainty && unit && oneRateDoes(certainty, baseline, unit)) {
     return stay(baseline, [
-      `Nearly all ground of the ${inWords(finest)} plan gets the same rate as the ${inWords(baseline)}, to ${formatNumber(certainty.toleranceLbPerAcre)} lb/ac.`,
+      `Nearly all ground of the ${inWords(finest)} plan gets the rate ${inWords(baseline)} sampling gives, to ${formatNumber(certainty.toleranceLbPerAcre)} lb/ac.`,
       ...support,
     ]);
   }
@@ -77,7 +77,7 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
     thinned.length > 0 && thinned.every(({structure}) => structure === "none" || structure === "almost none");
   const refuted = ahead && holdOuts.some((result) => errsMore(result, ahead.strategy, baseline));
   const amounts = here.strategies.map((part) => amountInWords(part.strategy, part.againstBaseline)).filter(Boolean);
-  const atYourPrices = `At your prices, against the ${inWords(baseline)}: ${amounts.join("; ")}.`;
+  const atYourPrices = `At your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
   if (ahead && !withoutPattern && !refuted) {
     const firm = always("less", ahead.strategy);
     return {
