@@ -49,7 +49,8 @@ export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Arra
     mkdirSync(join(staging, "new"));
     mkdirSync(join(staging, "old"));
     for (const [name, bytes] of files) writeFileSync(join(staging, "new", name), bytes);
-    moveIn(staging, target, [...files.keys()], staleOutputs(target, files));
+    const stale = staleOutputs(target, files).filter((name) => !taken.has(join(target, name)));
+    moveIn(staging, target, [...files.keys()], stale);
   } catch (error) {
     if ((error as {code?: string}).code === undefined) throw error;
     throw new FieldError("out/cannot-write", `Nothing was written: ${(error as Error).message}.`, {

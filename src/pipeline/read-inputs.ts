@@ -3,10 +3,12 @@ import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readGeoJson} from "../formats/read-geojson.ts";
 import {readShapefile} from "../formats/read-shapefile.ts";
+import {readTable} from "../formats/read-table.ts";
 import {crsFromText} from "../geo/crs.ts";
 import type {FeatureSet} from "../geo/features.ts";
 import {type Field, makeField} from "../geo/field.ts";
 import type {LonLatMultiPolygon} from "../geo/shapes.ts";
+import type {Table} from "../table.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import type {Job} from "./job.ts";
@@ -44,6 +46,21 @@ export async function readVector(files: FileSet, source: VectorSource, remarks: 
       hint: "Give a GeoJSON file or a shapefile.",
     },
   );
+}
+
+/** The rows of a table. @throws {FieldError} what its reader refuses; `file/unknown`, `input/not-table`. */
+export function readRows(files: FileSet, file: string, remarks: Remarks): Table {
+  const bytes = bytesOf(files, file);
+  const kind = detect(bytes, file);
+  if (kind !== "csv") {
+    throw new FieldError("input/not-table", `${file} holds no table: it is a ${kind} file.`, {
+      place: {file},
+      hint: "Give a CSV file.",
+    });
+  }
+  const {value, issues} = readTable(bytes, file);
+  remarks.push(...issues);
+  return value;
 }
 
 /** The field of a job, its boundary from all polygons of the boundary file. */

@@ -2,7 +2,6 @@ import {FieldError, withPlace} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readPoints} from "../formats/read-points.ts";
-import {readTable} from "../formats/read-table.ts";
 import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {columnsToPlane, toPlane} from "../geo/frame.ts";
@@ -12,7 +11,7 @@ import type {SoilTest} from "../lab/soil-test.ts";
 import type {Table} from "../table.ts";
 import type {Job, LabFile, PlacesFile} from "./job.ts";
 import type {LabReport} from "./make-rates.ts";
-import {type Remarks, readVector} from "./read-inputs.ts";
+import {type Remarks, readRows, readVector} from "./read-inputs.ts";
 
 /** All lab files of a job as one report. */
 export async function readLabFiles(job: Job, field: Field, files: FileSet, remarks: Remarks): Promise<LabReport> {
@@ -20,9 +19,7 @@ export async function readLabFiles(job: Job, field: Field, files: FileSet, remar
   const tests: SoilTest[] = [];
   const places: SamplePlace[] = [];
   for (const source of job.lab.files) {
-    const {value, issues} = readTable(bytesOf(files, source.file), source.file);
-    remarks.push(...issues);
-    const {table, sampleId} = withIds(value, source);
+    const {table, sampleId} = withIds(readRows(files, source.file, remarks), source);
     const results = withPlace({file: source.file}, () =>
       readLab(
         table,
@@ -73,17 +70,14 @@ async function placesInTable(
 
 async function readPlaces(field: Field, files: FileSet, source: PlacesFile, remarks: Remarks): Promise<SamplePlace[]> {
   const {file, sampleId, x, y} = source;
-  const bytes = bytesOf(files, file);
-  if (detect(bytes, file) === "csv") {
+  if (detect(bytesOf(files, file), file) === "csv") {
     if (x === undefined || y === undefined) {
       throw new FieldError("lab/no-coordinates", `The columns of ${file} that hold positions are not named.`, {
         place: {file},
         hint: 'Give "x" and "y" beside it in the job.',
       });
     }
-    const {value, issues} = readTable(bytes, file);
-    remarks.push(...issues);
-    return placesInTable(field, value, {...source, x, y}, remarks);
+    return placesInTable(field, readRows(files, file, remarks), {...source, x, y}, remarks);
   }
   const {features} = await readVector(files, source, remarks);
   return features.flatMap(({geometry, properties}) => {

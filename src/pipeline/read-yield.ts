@@ -1,14 +1,13 @@
 import {FieldError, withPlace} from "../errors.ts";
-import {bytesOf, type FileSet} from "../formats/file-set.ts";
+import type {FileSet} from "../formats/file-set.ts";
 import {type PointColumn, readPoints} from "../formats/read-points.ts";
-import {readTable} from "../formats/read-table.ts";
 import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {columnsToPlane} from "../geo/frame.ts";
 import type {YieldLog} from "../layers/yield-log.ts";
 import {BUSHEL} from "../units/factors.ts";
 import type {ColumnChoice, YieldFile} from "./job.ts";
-import type {Remarks} from "./read-inputs.ts";
+import {type Remarks, readRows} from "./read-inputs.ts";
 
 /** One season's log and, where crops differ within it, the crop of each record. */
 export interface SeasonLog {
@@ -23,7 +22,7 @@ export async function readYield(
   source: YieldFile,
   remarks: Remarks,
 ): Promise<readonly SeasonLog[]> {
-  const {value: table, issues} = readTable(bytesOf(files, source.file), source.file);
+  const table = readRows(files, source.file, remarks);
   const {columns, crop, season} = source;
   const cropName = typeof crop === "string" ? crop : "grain";
   const usual = Object.hasOwn(BUSHEL, cropName) ? BUSHEL[cropName as keyof typeof BUSHEL] : undefined;
@@ -49,7 +48,7 @@ export async function readYield(
   const points = withPlace({file: source.file}, () =>
     readPoints(table, {x: columns.x, y: columns.y, crs, columns: wanted, poundsPerBushel: bushelPounds}),
   );
-  remarks.push(...issues, ...points.issues);
+  remarks.push(...points.issues);
   const {lon, lat} = points.value;
   const {x, y} = columnsToPlane(field.frame, lon, lat);
   const header = points.value.texts.header;
