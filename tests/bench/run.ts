@@ -1,5 +1,5 @@
 import {readFileSync} from "node:fs";
-import {cpus} from "node:os";
+import {cpus, loadavg} from "node:os";
 import {loadFiles} from "../../src/cli/load-files.ts";
 import {filesOf} from "../../src/pipeline/files-of.ts";
 import {readJob} from "../../src/pipeline/read-job.ts";
@@ -12,7 +12,8 @@ import {type StageTime, timeStages} from "./time-stages.ts";
 // How long each stage takes on the sample field and on a made-up quarter section: npm run bench
 
 const [cpu] = cpus();
-print(`${cpus().length} cores (${cpu?.model ?? "unknown"}), Node ${process.version}`);
+// Anything else that runs meanwhile counts: the load says how much there was.
+print(`${cpus().length} cores (${cpu?.model ?? "unknown"}), Node ${process.version}, load ${loadavg()[0]?.toFixed(1)}`);
 await report(millrace());
 const large = await quarterSection();
 await report(large);

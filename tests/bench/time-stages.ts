@@ -6,7 +6,7 @@ import {maskOf} from "../../src/grid/rasterize.ts";
 import {cleanYield} from "../../src/layers/clean-yield.ts";
 import {gridYield} from "../../src/layers/grid-yield.ts";
 import {averageSeasons, normaliseSeason} from "../../src/layers/seasons.ts";
-import {makeLayers} from "../../src/pipeline/make-layers.ts";
+import {type FieldLayers, makeLayers} from "../../src/pipeline/make-layers.ts";
 import {makePlan} from "../../src/pipeline/make-plans.ts";
 import {prescribePlan, productsOf, recommendPlan, resultsByPlan} from "../../src/pipeline/make-rates.ts";
 import {readField} from "../../src/pipeline/read-inputs.ts";
@@ -64,20 +64,11 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
     () => log.x.length,
     () => cleanYield(log, field, delay),
   );
-  const gridded = await time(
+  await time(
     "grid one season",
     "records",
     () => log.x.length,
-    () => gridYield(cleaned, grid, mask),
-  );
-  await time(
-    "average three seasons",
-    "cells",
-    () => cells,
-    () => {
-      const relative = normaliseSeason(gridded.layer).layer;
-      return averageSeasons([relative, {...relative, id: "second"}, {...relative, id: "third"}]);
-    },
+    () => normaliseSeason(gridYield(cleaned, grid, mask).layer),
   );
   const soilJob = {...job, layers: {...layerSettings, yield: [], soilMap}};
   await time(
@@ -95,6 +86,13 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
   );
 
   const layers = await makeLayers(job, field, files, host, []);
+  const seasons = layers.seasons.map(({layer}) => layer);
+  await time(
+    "average the seasons",
+    "cells",
+    () => cells,
+    () => averageSeasons(seasons),
+  );
   const {count, minArea, smoothing, weights, restarts} = job.zones;
   const zoneMap = await time(
     "zones",
@@ -147,10 +145,17 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
       for (const ofPlan of prescriptions) await rateFiles(field, ofPlan);
     },
   );
-  const run = () => runJob(job, all, host);
-  await time(WHOLE_RUN, "cells", () => cells, run);
+  await time(
+    WHOLE_RUN,
+    "records",
+    ({layers: made}) => recordsOf(made),
+    () => runJob(job, all, host),
+  );
   host.done();
   return times;
 }
 
-const WHOLE_RUN = "whole run";
+const WHOLE_RUN = "whole run, once";
+
+const recordsOf = (layers: FieldLayers | undefined): number =>
+  layers?.seasons.reduce((sum, {cleaned}) => sum + cleaned.reason.length, 0) ?? 0;
