@@ -1,6 +1,8 @@
 import {FieldError} from "../../errors.ts";
 import {geodesicAreaM2} from "../../geo/geodesic.ts";
 import type {LonLatMultiPolygon, LonLatPolygon, LonLatRing} from "../../geo/shapes.ts";
+import {wind} from "../rings.ts";
+import {settlePolygon} from "../settle.ts";
 import {type XmlElement, xml} from "../xml.ts";
 import {coordinateText} from "./number-text.ts";
 
@@ -13,15 +15,16 @@ const OTHER_POINT = 2;
 const MOST_AREA_M2 = 2 ** 32 - 2;
 
 /**
- * One polygon with its holes and its area on the ellipsoid. Rings repeat their first point, because readers differ in
- * whether they close a ring themselves.
+ * One polygon with its holes and its area on the ellipsoid, in the coordinates every file of a hand-over has. Rings
+ * repeat their first point, because readers differ in whether they close a ring themselves.
  *
- * @throws {FieldError} `iso11783/bad-polygon` for open or too short rings and for positions that are not degrees.
+ * @throws {FieldError} `iso11783/bad-polygon` for open or too short rings and for positions that are not degrees, and
+ *   what `settlePolygon` refuses.
  */
 export function polygonElement(polygon: LonLatPolygon, type: 1 | 2, whose: string): XmlElement {
   if (polygon.length === 0) throw badPolygon(whose, "has no outline");
-  const rings = polygon.map((ring, i) => {
-    checkRing(ring, whose);
+  for (const ring of polygon) checkRing(ring, whose);
+  const rings = wind(settlePolygon(polygon, whose), "counter-clockwise").map((ring, i) => {
     const points = ring.map(([lon, lat]) =>
       xml("PNT", {A: OTHER_POINT, C: coordinateText(lat), D: coordinateText(lon)}),
     );
