@@ -16,7 +16,8 @@ interface MeasuredUnit {
 const LEAST = 0.1;
 
 /**
- * Draws what the true means of units may have been, all analytes together, as often as it is called.
+ * Draws what the true means of units may have been, all analytes together, as often as it is called. Draws have three
+ * significant figures: finer than any noise, coarse enough that the same values come again.
  *
  * @param noise - By analyte; an analyte without noise keeps its value.
  */
@@ -34,7 +35,7 @@ export function valueDrawer(
     for (const {analyte, members, into, draw, back} of columns) {
       draw(random, into);
       members.forEach((unit, k) => {
-        (drawn[unit] as Record<string, number>)[analyte] = back(into[k] as number);
+        (drawn[unit] as Record<string, number>)[analyte] = toThreeFigures(back(into[k] as number));
       });
     }
     return drawn;
@@ -52,6 +53,12 @@ export function poolValues(own: readonly UnitValues[], units: readonly MeasuredU
     }
   });
   return Object.fromEntries([...sums].map(([analyte, {sum, acres}]) => [analyte, roundHalfAway(sum / acres, 6)]));
+}
+
+function toThreeFigures(value: number): number {
+  if (value === 0 || !Number.isFinite(value)) return value;
+  const scale = 10 ** (2 - Math.floor(Math.log10(Math.abs(value))));
+  return Math.round(value * scale) / scale;
 }
 
 /** One analyte over the units that have it. */

@@ -131,9 +131,8 @@ describe("the real guide", () => {
   };
 
   it("runs 200 re-draws of a 60-unit comparison in under a second", () => {
-    certaintyOf({...input, draws: 20});
     const started = performance.now();
-    certaintyOf(input);
+    certaintyOf({...input, evaluate: spreadRates()});
     expect(performance.now() - started).toBeLessThan(1000);
   });
 

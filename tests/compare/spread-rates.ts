@@ -1,7 +1,8 @@
-import type {CertainProduct, EvaluatedRates} from "../../src/compare/certainty.ts";
+import type {CertainProduct, CertaintyInput} from "../../src/compare/certainty.ts";
+import {type ProductRates, rememberRates} from "../../src/compare/remember-rates.ts";
 import {machineRate} from "../../src/prescription/machine-rate.ts";
 import {parseProduct, productLbFor} from "../../src/prescription/parse-product.ts";
-import type {MachineLimits} from "../../src/prescription/prescription.ts";
+import type {MachineLimits, Product} from "../../src/prescription/prescription.ts";
 import {triState2020} from "../../src/recommend/guides/tri-state-2020.ts";
 import {recommend} from "../../src/recommend/recommend.ts";
 import {METRES_PER_INCH} from "../../src/units/factors.ts";
@@ -28,25 +29,25 @@ export const CROPS = [
 ];
 
 /** Corn and soybean by Tri-State 2020, MAP and potash, a usual spreader: the real rates, one unit at a time. */
-export function spreadRates(crops = CROPS): (values: Readonly<Record<string, number>>, unit: string) => EvaluatedRates {
+export function spreadRates(crops = CROPS): CertaintyInput["evaluate"] {
   const depthM = 8 * METRES_PER_INCH;
-  return ({P = 20, K = 120, CEC = 12}, unit) => {
-    const [phosphate, potash] = recommend(triState2020, {
-      unit,
-      tests: [
-        {analyte: "P", value: P, unit: "mg/kg", method: "mehlich-3 icp", depthM, from: "lab"},
-        {analyte: "K", value: K, unit: "mg/kg", method: "mehlich-3 icp", depthM, from: "lab"},
-        {analyte: "CEC", value: CEC, unit: "meq/100 g", method: "sum of cations", depthM, from: "lab"},
-      ],
-      crops,
-    });
-    if (!phosphate || !potash) throw new Error("two nutrients were asked for");
-    return {
-      lbPerAcre: [
-        machineRate(productLbFor(MAP, "P2O5", phosphate.rateLbPerAcre), LIMITS).rateLbPerAcre,
-        machineRate(productLbFor(POTASH, "K2O", potash.rateLbPerAcre), LIMITS).rateLbPerAcre,
-      ],
-      classes: [phosphate.testClass, potash.testClass],
-    };
-  };
+  const rateOf = (product: Product, nutrient: "P2O5" | "K2O", analytes: readonly string[]): ProductRates => ({
+    analytes,
+    evaluate: ({P = 20, K = 120, CEC = 12}, unit) => {
+      const [found] = recommend(triState2020, {
+        unit,
+        tests: [
+          {analyte: "P", value: P, unit: "mg/kg", method: "mehlich-3 icp", depthM, from: "lab"},
+          {analyte: "K", value: K, unit: "mg/kg", method: "mehlich-3 icp", depthM, from: "lab"},
+          {analyte: "CEC", value: CEC, unit: "meq/100 g", method: "sum of cations", depthM, from: "lab"},
+        ],
+        crops,
+        options: {nutrients: [nutrient]},
+      });
+      if (!found) throw new Error("one nutrient was asked for");
+      const exact = productLbFor(product, nutrient, found.rateLbPerAcre);
+      return {lbPerAcre: machineRate(exact, LIMITS).rateLbPerAcre, testClass: found.testClass};
+    },
+  });
+  return rememberRates([rateOf(MAP, "P2O5", ["P"]), rateOf(POTASH, "K2O", ["K", "CEC"])]);
 }
