@@ -10,6 +10,7 @@ import {frameAround, multiPolygonToPlane} from "../geo/frame.ts";
 import {geodesicAreaM2} from "../geo/geodesic.ts";
 import {invalidReason, loadGeos} from "../geo/geos.ts";
 import type {LonLat, LonLatMultiPolygon} from "../geo/shapes.ts";
+import {many} from "../prescription/count-words.ts";
 import {inspectRates} from "../prescription/inspect-rates.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import {parseNumber} from "../units/number.ts";
@@ -163,11 +164,21 @@ function rateLines(set: FeatureSet, lines: string[], issues: Issue[]): unknown {
     );
   }
   lines.push(
-    `${inspection.polygons} polygons, ${inspection.invalid.length} invalid, ${inspection.overlaps.length} overlaps`,
+    `${many(inspection.polygons, "polygon")}, ${inspection.invalid.length} invalid, ${many(inspection.overlaps.length, "overlap")}`,
   );
-  issues.push(...inspection.issues);
+  const beyond = new Set(rates.filter(({max}) => max > MOST_LB_PER_ACRE).map(({name}) => name));
+  issues.push(
+    ...inspection.issues.map((issue) =>
+      issue.code === "prescription/rate-unit" && beyond.has(issue.place?.column ?? "")
+        ? {...issue, severity: "error" as const}
+        : issue,
+    ),
+  );
   return inspection;
 }
+
+/** Six tons, a heavy dressing of lime: more is a number in another unit. Common practice, no source. */
+const MOST_LB_PER_ACRE = 12_000;
 
 /** Headings of rate columns, ours and other people's: a soil map's percentages are no rates. */
 const RATE_HEADING = /rate|lb.?(s?.?\/.?)?ac|kg.?\/?.?ha|gal.?ac|dose|target/i;

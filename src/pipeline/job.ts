@@ -20,7 +20,11 @@ function quantity<T>(parse: (text: string, what: string) => T, what: string, exa
     .string()
     .transform((text, context) => {
       try {
-        return parse(text, what);
+        const value = parse(text, what);
+        if (typeof value === "number" && value < 0) {
+          context.addIssue({code: "custom", message: `"${text}" is less than nothing. Write a ${what} of 0 or more.`});
+        }
+        return value;
       } catch (error) {
         if (!isFieldError(error)) throw error;
         context.addIssue({code: "custom", message: `${error.message}${error.hint ? ` ${error.hint}` : ""}`});
@@ -134,6 +138,7 @@ export const jobSchema = z
     strategies: z
       .array(z.enum(["whole-field", "grid", "zone"]))
       .min(1)
+      .refine((names) => new Set(names).size === names.length, "each strategy once.")
       .default(["whole-field", "grid", "zone"]),
     layers: z
       .strictObject({

@@ -123,8 +123,24 @@ const WRONG: readonly Wrong[] = [
     job: (job) => {
       job.layers.cellSize = "-5 m";
     },
-    says: /cellSize.*-5/,
+    says: /cellSize: "-5 m" is less than nothing\./,
   },
+  ...["cellSize", "depth", "cellArea", "maxArea", "yieldGoal"].flatMap((setting) =>
+    ["0", "-3"].map(
+      (number): Wrong => ({
+        what: `${setting} of ${number}`,
+        job: (job) => {
+          withElevation()(job);
+          if (setting === "cellSize") job.layers.cellSize = `${number} m`;
+          if (setting === "depth") job.sampling.depth = `${number} in`;
+          if (setting === "cellArea") job.sampling.grid.cellArea = `${number} ac`;
+          if (setting === "maxArea") job.sampling.wholeField = {maxArea: `${number} ac`};
+          if (setting === "yieldGoal") job.rates.crops[0].yieldGoal = `${number} bu/ac`;
+        },
+        says: new RegExp(`${number}`),
+      }),
+    ),
+  ),
   {
     what: "cells by the billion",
     job: (job) => {
@@ -180,7 +196,7 @@ const WRONG: readonly Wrong[] = [
     job: (job) => {
       job.strategies = ["grid", "grid"];
     },
-    says: /grid/,
+    says: /strategies: each strategy once\./,
   },
   {
     what: "a file that is not there",
