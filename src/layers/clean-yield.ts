@@ -12,6 +12,7 @@ import {localOutliers} from "./local-outliers.ts";
 import {type MachineFactor, matchMachines} from "./match-machines.ts";
 import {crossCheck, grainAfter, type Harvest, harvestOf} from "./record-yield.ts";
 import {screenPasses, screenRecords} from "./screen-records.ts";
+import {percentOfGroupMean} from "./seasons.ts";
 import {followTrack, THINNED, type Track} from "./track.ts";
 import type {YieldLog} from "./yield-log.ts";
 import {countReasons, reasonCode, type YieldReason} from "./yield-reasons.ts";
@@ -69,12 +70,19 @@ const LEAST_GAIN = 0.05;
  *
  * @param log - In the field's frame, SI units; NaN is not recorded. Not changed.
  * @param options - See `CleanYieldOptions`; all have defaults.
+ * @param groups - One label per record where crops or varieties differ within the season: outliers are then judged
+ *   against records of the same label. Default one group.
  * @throws {FieldError} `yield/empty`, `yield/no-swath`, `yield/nothing-measured`, `yield/option`, `yield/none-kept`.
  *
  * Deterministic, no randomness. Order of steps after the protocols of Simbahan, Dobermann and Ping (2004) and Ping
  * and Dobermann (2005), with robust in place of normal statistics. Checked on a synthetic log with known truth.
  */
-export function cleanYield(log: YieldLog, field: Field, options: CleanYieldOptions = {}): CleanedYield {
+export function cleanYield(
+  log: YieldLog,
+  field: Field,
+  options: CleanYieldOptions = {},
+  groups?: ArrayLike<number | string>,
+): CleanedYield {
   const resolved = resolveCleanOptions(options);
   if (log.x.length === 0) {
     throw new FieldError("yield/empty", `The yield log ${log.id} has no records.`, {hint: "Export the log again."});
@@ -96,12 +104,13 @@ export function cleanYield(log: YieldLog, field: Field, options: CleanYieldOptio
   const factors = log.machine && resolved.matchMachines ? levelMachines(track, yields, reason) : [];
   const {leastYieldTPerHa: least = -Infinity, mostYieldTPerHa: most = Infinity} = resolved;
   mark(reason, "beyond-limits", (k) => (yields[k] as number) < least || (yields[k] as number) > most);
-  const fence = upperFence(yields, reason, resolved.fence);
-  mark(reason, "outlier", (k) => (yields[k] as number) > fence);
+  const level = groups ? levelGroups(yields, reason, track, groups) : yields;
+  const fence = upperFence(level, reason, resolved.fence);
+  mark(reason, "outlier", (k) => (level[k] as number) > fence);
   const odd = localOutliers(
     track.x,
     track.y,
-    yields,
+    level,
     track.pass,
     keptOf(reason),
     typicalOf(harvest.swathM),
@@ -178,6 +187,18 @@ function chooseDelay(
   const estimate = estimateDelay(track, reason, harvest);
   const {delayS: found = 0, gain = 0} = estimate;
   return {appliedS: gain < LEAST_GAIN ? 0 : found, estimate};
+}
+
+/** Yields of kept records as percent of their group's mean. A group too small for a mean keeps its place at 100. */
+function levelGroups(
+  yields: Float64Array,
+  reason: Uint8Array,
+  track: Track,
+  groups: ArrayLike<number | string>,
+): Float64Array {
+  const labels = Array.from(track.record, (i) => groups[i] as number | string);
+  const kept = yields.map((value, k) => (reason[k] === 0 ? value : Number.NaN));
+  return percentOfGroupMean(kept, labels).map((value, k) => (Number.isNaN(value) && reason[k] === 0 ? 100 : value));
 }
 
 /** 1 where next to no grain came. */

@@ -108,7 +108,7 @@ function uncutShare(picture: Picture, track: Track, k: number, width: number): n
   const ex = east[k] as number;
   const ny = north[k] as number;
   const half = lengthOf(track, k) / 2;
-  const across = Math.max(4, Math.ceil(width / picture.cellSize));
+  const across = Math.max(8, Math.ceil((2 * width) / picture.cellSize));
   let free = 0;
   for (let s = 0; s < across; s++) {
     const side = ((s + 0.5) / across - 0.5) * width;
@@ -125,23 +125,26 @@ function uncutShare(picture: Picture, track: Track, k: number, width: number): n
   return free / across;
 }
 
+/** Marks the uncut pixels whose centre lies in a record's rectangle, so that widths are neither gained nor lost. */
 function paint(picture: Picture, track: Track, k: number, width: number): void {
-  const {cutBy, cellSize: pixel, cols, rows, west, north} = picture;
+  const {cutBy, cellSize: pixel, cols, rows} = picture;
   const ex = track.east[k] as number;
   const ny = track.north[k] as number;
-  const length = lengthOf(track, k);
-  // A little closer than the pixels, so that a slanting rectangle leaves few pinholes.
-  const across = Math.ceil(width / (0.8 * pixel));
-  const along = Math.max(1, Math.ceil(length / (0.8 * pixel)));
-  for (let a = 0; a < along; a++) {
-    const back = ((a + 0.5) / along) * length;
-    const bx = (track.x[k] as number) - back * ex - west;
-    const by = north - (track.y[k] as number) + back * ny;
-    for (let s = 0; s < across; s++) {
-      const side = ((s + 0.5) / across - 0.5) * width;
-      const col = Math.floor((bx - side * ny) / pixel);
-      const row = Math.floor((by - side * ex) / pixel);
-      if (col < 0 || row < 0 || col >= cols || row >= rows) continue;
+  // A pixel more behind closes the seam to the record before.
+  const halfLength = (lengthOf(track, k) + pixel) / 2;
+  const halfWidth = width / 2;
+  const middleX = (track.x[k] as number) - (halfLength - pixel / 2) * ex - picture.west - pixel / 2;
+  const middleY = picture.north - (track.y[k] as number) + (halfLength - pixel / 2) * ny - pixel / 2;
+  const reachX = Math.abs(ex) * halfLength + Math.abs(ny) * halfWidth;
+  const reachY = Math.abs(ny) * halfLength + Math.abs(ex) * halfWidth;
+  const lastCol = Math.min(cols - 1, Math.floor((middleX + reachX) / pixel));
+  const lastRow = Math.min(rows - 1, Math.floor((middleY + reachY) / pixel));
+  const firstCol = Math.max(0, Math.ceil((middleX - reachX) / pixel));
+  for (let row = Math.max(0, Math.ceil((middleY - reachY) / pixel)); row <= lastRow; row++) {
+    const dy = middleY - row * pixel;
+    for (let col = firstCol; col <= lastCol; col++) {
+      const dx = col * pixel - middleX;
+      if (Math.abs(dx * ex + dy * ny) > halfLength || Math.abs(dy * ex - dx * ny) > halfWidth) continue;
       const at = row * cols + col;
       if (cutBy[at] === 0) cutBy[at] = k + 1;
     }

@@ -80,7 +80,7 @@ async function yieldLayers(
       await step(host, `cleaning ${log.crop} ${log.season}`);
       const {file} = source;
       const cleaned = withPlace({file}, () =>
-        cleanYield(log, field, {...(source.delay !== undefined && {delayS: source.delay})}),
+        cleanYield(log, field, {...(source.delay !== undefined && {delayS: source.delay})}, groups),
       );
       const gridded = withPlace({file}, () => gridYield(cleaned, grid, mask, {...(groups && {groups})}));
       const relative = normaliseSeason(gridded.layer);
@@ -121,7 +121,7 @@ async function soilLayers(
     soilMapLayers(field, grid, polygons, {
       classField: soilMap.class,
       numeric: soilMap.numeric.map(({column, label, unit}) => ({field: column, label, unit})),
-      name: soilMap.file,
+      name: soilMap.file.split("/").at(-1) as string,
     }),
   );
   remarks.push(...made.issues);

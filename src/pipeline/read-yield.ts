@@ -24,6 +24,7 @@ export async function readYield(
 ): Promise<readonly SeasonLog[]> {
   const table = readRows(files, source.file, remarks);
   const {columns, crop, season} = source;
+  const name = source.file.split("/").at(-1) as string;
   const cropName = typeof crop === "string" ? crop : "grain";
   const usual = Object.hasOwn(BUSHEL, cropName) ? BUSHEL[cropName as keyof typeof BUSHEL] : undefined;
   const bushelPounds = source.bushelWeight ?? usual?.pounds;
@@ -61,7 +62,7 @@ export async function readYield(
   const groups = points.value.texts.crop;
   return seasonsOf(season, points.value.texts.season).map(({year, rows}) => ({
     log: {
-      id: typeof season === "number" ? source.file : `${source.file} ${year}`,
+      id: typeof season === "number" ? name : `${name} ${year}`,
       crop: cropName,
       season: year,
       bushelPounds: bushelPounds ?? BUSHEL.corn.pounds,
