@@ -31,6 +31,8 @@ export interface CompareInput {
   readonly prices?: SamplingPrices;
   /** The guide's words for its soil-test classes, rising. Default: in order of the tests found in them. */
   readonly classOrder?: Readonly<Partial<Record<Nutrient, readonly string[]>>>;
+  /** True when intervals are shown with the table; leaves out the note that they are not. */
+  readonly intervalsShown?: boolean;
   /** Further sentences to show with the table, such as what the user overrode. */
   readonly notes?: readonly string[];
 }

@@ -28,7 +28,7 @@ export function compareStrategies(input: CompareInput): Comparison {
     acres,
     baseline,
     rows: bare.map((row) => (row === base ? row : against(row, base))),
-    notes: ledgerNotes(strategies, prices, input.notes ?? []),
+    notes: ledgerNotes(strategies, prices, input.notes ?? [], input.intervalsShown),
   };
 }
 

@@ -10,6 +10,7 @@ export function ledgerNotes(
   strategies: readonly StrategyResult[],
   prices: SamplingPrices,
   given: readonly string[],
+  intervalsShown = false,
 ): string[] {
   return [
     ...given,
@@ -22,7 +23,9 @@ export function ledgerNotes(
       ? [`Totals count sampling in full; it serves ${formatNumber(prices.yearsServed)} years.`]
       : []),
     "No gain in yield is promised or counted for any strategy.",
-    "The figures rest on one day's sampling; how sure the differences are is not yet in this table.",
+    intervalsShown
+      ? "The figures rest on one day's sampling; intervals hold the luck of its cores and of the lab, nothing else."
+      : "The figures rest on one day's sampling; how sure the differences are is not yet in this table.",
     "Rates come from published guides and your own data. Check them against local nutrient rules and setbacks, have a " +
       "licensed or certified adviser sign, and see that the controller reads the file as meant before you spread.",
   ];

@@ -1,10 +1,12 @@
+import type {SamplingAdvice} from "../compare/advise-sampling.ts";
+import type {Certainty} from "../compare/certainty.ts";
 import type {Comparison, ComparisonRow, ProductLine} from "../compare/comparison.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {Nutrient} from "../units/nutrient.ts";
+import {certainTotal, intervalText, STRATEGY_NAMES as NAMES, sureSentences} from "./say-sure.ts";
 import {type TextColumn, tableLines, wrapWords} from "./text-table.ts";
 
-const NAMES: Readonly<Record<Strategy, string>> = {"whole-field": "Whole field", grid: "Grid", zone: "Zones"};
 /** What stands where there is no figure; a baseline has no difference from itself. */
 const NONE = "—";
 
@@ -13,17 +15,37 @@ const NONE = "—";
  * and the notes that belong under it.
  *
  * @param width - Longest line, characters. Default 100.
+ * @param evidence - Adds intervals beside the totals and how sure it all is, in plain sentences.
  */
-export function ledgerText(comparison: Comparison, width = 100): string {
+export function ledgerText(comparison: Comparison, width = 100, evidence: LedgerEvidence = {}): string {
   const {field, acres, baseline, rows, notes} = comparison;
+  const {certainty} = evidence;
   const blocks: string[][] = [
     [`${field}, ${formatNumber(acres, 1)} ac`, `compared with ${NAMES[baseline].toLowerCase()}`],
     samplingBlock(rows, baseline, width),
-    ...productsIn(rows).map((product) => productBlock(product, rows, baseline, width)),
+    ...productsIn(rows).map((product) => productBlock(product, rows, baseline, width, certainty)),
     ...nutrientsIn(rows).map((nutrient) => classBlock(nutrient, rows, width)),
+    ...sureBlock(evidence, width),
     notes.flatMap((note) => wrapWords(note, width - 2).map((line, i) => (i === 0 ? `· ${line}` : `  ${line}`))),
   ];
   return `${blocks.map((lines) => lines.join("\n")).join("\n\n")}\n`;
+}
+
+/** What is known of how sure the figures are. */
+export interface LedgerEvidence {
+  readonly certainty?: Certainty | undefined;
+  readonly advice?: SamplingAdvice | undefined;
+}
+
+/** Headline and reasons, then a sentence for each product; nothing when nothing is known. */
+function sureBlock({certainty, advice}: LedgerEvidence, width: number): string[][] {
+  const sentences = [
+    ...(advice ? [advice.headline, ...advice.reasons] : []),
+    ...(certainty ? sureSentences(certainty) : []),
+    ...(certainty?.notes ?? []),
+  ];
+  if (sentences.length === 0) return [];
+  return [["How sure", "", ...sentences.flatMap((sentence) => wrapWords(sentence, width))]];
 }
 
 function samplingBlock(rows: readonly ComparisonRow[], baseline: Strategy, width: number): string[] {
@@ -46,7 +68,17 @@ function samplingBlock(rows: readonly ComparisonRow[], baseline: Strategy, width
 
 type ProductId = Pick<ProductLine, "analysis" | "nutrient" | "code">;
 
-function productBlock(id: ProductId, rows: readonly ComparisonRow[], baseline: Strategy, width: number): string[] {
+function productBlock(
+  id: ProductId,
+  rows: readonly ComparisonRow[],
+  baseline: Strategy,
+  width: number,
+  certainty: Certainty | undefined,
+): string[] {
+  const intervalOf = (strategy: Strategy): string => {
+    const total = certainTotal(certainty, strategy, id.analysis, id.nutrient);
+    return total ? intervalText(total.totalLbInterval) : NONE;
+  };
   const column = (head: readonly string[], textOf: (line: ProductLine) => string): TextColumn =>
     figures(head, rows, (row) => {
       const line = row.products.find((other) => isSame(id, other));
@@ -68,6 +100,13 @@ function productBlock(id: ProductId, rows: readonly ComparisonRow[], baseline: S
         column(["least", "lb/ac"], (line) => formatNumber(line.minLbPerAcre, decimals)),
         column(["most", "lb/ac"], (line) => formatNumber(line.maxLbPerAcre, decimals)),
         column(["total", "lb"], (line) => formatNumber(line.totalLb)),
+        ...(certainty
+          ? [
+              figures([`${formatNumber(100 * certainty.level)} %`, "interval", "lb"], rows, (row) =>
+                intervalOf(row.strategy),
+              ),
+            ]
+          : []),
         column([id.nutrient, "lb"], (line) => formatNumber(line.nutrientLb)),
         ...(carriesN ? [column(["N with it", "lb"], (line) => formatNumber(line.nitrogenLb))] : []),
         column(["rounding,", "limits", "lb"], (line) => signed(line.shiftedLb)),

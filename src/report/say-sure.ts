@@ -1,0 +1,57 @@
+import type {CertainDifference, CertainStrategy, CertainTotal, Certainty} from "../compare/certainty.ts";
+import type {Strategy} from "../sampling/plan.ts";
+import type {Interval} from "../stats/interval.ts";
+import {formatNumber} from "../units/format.ts";
+
+/** What people call the strategies. */
+export const STRATEGY_NAMES: Readonly<Record<Strategy, string>> = {
+  "whole-field": "Whole field",
+  grid: "Grid",
+  zone: "Zones",
+};
+
+/** "16,800–21,500"; a minus on either side parts the ends with "to". */
+export function intervalText({low, high}: Interval, decimals = 0): string {
+  const [from, to] = [formatNumber(low, decimals), formatNumber(high, decimals)];
+  if (from === to) return from;
+  return from.includes("−") || to.includes("−") ? `${from} to ${to}` : `${from}–${to}`;
+}
+
+/** The total of a product in a strategy, if it was worked out. */
+export function certainTotal(
+  certainty: Certainty | undefined,
+  strategy: Strategy,
+  analysis: string,
+  nutrient: string,
+): CertainTotal | undefined {
+  const row = certainty?.strategies.find((other: CertainStrategy) => other.strategy === strategy);
+  return row?.products.find((total) => total.analysis === analysis && total.nutrient === nutrient);
+}
+
+/** "grid calls for clearly less than whole field (−5,600 lb, −7,100 to −4,200)". */
+export function sayDifference({strategy, against, lb, interval, verdict}: CertainDifference): string {
+  const [a, b] = [inText(strategy), inText(against)];
+  if (verdict === "no clear difference")
+    return `no clear difference between ${a} and ${b} (${intervalText(interval)} lb)`;
+  const call = strategy === "zone" ? "call" : "calls";
+  const by = `${lb > 0 ? "+" : ""}${formatNumber(lb)} lb, ${intervalText(interval)}`;
+  return `${a} ${call} for clearly ${verdict} than ${b} (${by})`;
+}
+
+/** One plain sentence for each product: which totals differ clearly, and which do not. */
+export function sureSentences({differences, level, strategies}: Certainty): string[] {
+  const products = strategies[0]?.products ?? [];
+  return products.map(({analysis, code}) => {
+    const mine = differences.filter((difference) => difference.code === code);
+    if (mine.length === 0) return `${analysis}: one strategy, nothing to compare.`;
+    const percent = formatNumber(100 * level);
+    if (mine.every(({verdict}) => verdict === "no clear difference")) {
+      return `${analysis}: no clear difference between any two strategies; the luck of cores and lab could explain what there is (${percent} % intervals).`;
+    }
+    return `${analysis}: ${mine.map(sayDifference).join("; ")} (${percent} % intervals).`;
+  });
+}
+
+function inText(strategy: Strategy): string {
+  return STRATEGY_NAMES[strategy].toLowerCase();
+}
