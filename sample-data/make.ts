@@ -32,5 +32,7 @@ for (const field of FIELDS) {
     planned.frame,
     strategies.map(({plan}) => plan),
   );
-  console.log(`${field.id}/lab-*.csv for ${strategies.map(({plan}) => `${plan.units.length} ${plan.strategy}`).join(", ")}`);
+  console.log(
+    `${field.id}/lab-*.csv for ${strategies.map(({plan}) => `${plan.units.length} ${plan.strategy}`).join(", ")}`,
+  );
 }

@@ -135,7 +135,7 @@ function gridRemarks(cells: readonly GridCell[], merged: number, fieldAreaM2: nu
   issues.push({
     code: "sampling/cell-count",
     severity: "note",
-    message: `${formatArea(fieldAreaM2)} at ${formatArea(grid.cellArea)} a cell would be ${nominal} cells; cut by the field's edge they are ${cells.length}.`,
+    message: `${formatArea(fieldAreaM2)} at ${formatArea(grid.cellArea, "us", grid.cellArea < SQUARE_METRES_PER_ACRE ? 2 : 1)} a cell would be ${nominal} cells; cut by the field's edge they are ${cells.length}.`,
   });
   if (merged > 0) {
     issues.push({

@@ -19,10 +19,10 @@ export function formatShort(value: number, mostDecimals = 3): string {
   return text.includes(".") ? text.replace(/0+$/, "").replace(/\.$/, "") : text;
 }
 
-/** One decimal, below one acre or hectare two, unless a number of decimals is asked for. */
-export function formatArea(areaM2: number, system: UnitSystem = "us", decimals?: number): string {
-  const value = areaM2 / (system === "us" ? SQUARE_METRES_PER_ACRE : SQUARE_METRES_PER_HECTARE);
-  return `${formatNumber(value, decimals ?? (Math.abs(value) < 1 ? 2 : 1))} ${system === "us" ? "ac" : "ha"}`;
+export function formatArea(areaM2: number, system: UnitSystem = "us", decimals = 1): string {
+  return system === "us"
+    ? `${formatNumber(areaM2 / SQUARE_METRES_PER_ACRE, decimals)} ac`
+    : `${formatNumber(areaM2 / SQUARE_METRES_PER_HECTARE, decimals)} ha`;
 }
 
 export function formatLength(lengthM: number, system: UnitSystem = "us", decimals = 0): string {
