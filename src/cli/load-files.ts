@@ -62,7 +62,13 @@ function readOne(path: string, name: string): Uint8Array {
         hint: near ? `Did you mean ${join(dirname(name), near)}?` : "Paths in a job are relative to the job file.",
       });
     }
-    if (code === "EACCES" || code === "EISDIR" || code === "EPERM") {
+    if (code === "EISDIR") {
+      throw new FieldError("file/not-readable", `${name} is a folder, not a file.`, {
+        place: {file: name},
+        hint: "Name the file in it.",
+      });
+    }
+    if (code === "EACCES" || code === "EPERM") {
       throw new FieldError("file/not-readable", `${name} cannot be read (${code}).`, {place: {file: name}});
     }
     throw error;

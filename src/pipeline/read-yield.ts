@@ -60,7 +60,8 @@ export async function readYield(
     ...(header && {headerDown: withPlace({file: source.file}, () => headerStates(header, columns.header ?? ""))}),
   };
   const groups = points.value.texts.crop;
-  return seasonsOf(season, points.value.texts.season).map(({year, rows}) => ({
+  const seasons = withPlace({file: source.file}, () => seasonsOf(season, points.value.texts.season));
+  return seasons.map(({year, rows}) => ({
     log: {
       id: typeof season === "number" ? name : `${name} ${year}`,
       crop: cropName,
@@ -88,6 +89,7 @@ function seasonsOf(
   });
   if (rowsByYear.size === 0) {
     throw new FieldError("yield/no-season", `Column "${season.column}" holds no year.`, {
+      place: {column: season.column},
       hint: "Name the column with the year of harvest, or give the season as a number.",
     });
   }

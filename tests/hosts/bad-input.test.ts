@@ -207,7 +207,7 @@ const WRONG: readonly Wrong[] = [
     what: "a folder in place of a file",
     job: boundaryFrom("sub"),
     files: () => ({"sub/x.txt": "x"}),
-    says: /sub cannot be read/,
+    says: /sub is a folder, not a file/,
   },
   // The boundary
   {what: "an empty boundary", files: () => ({"boundary.geojson": ""}), says: /boundary\.geojson is empty/},
@@ -345,7 +345,7 @@ const WRONG: readonly Wrong[] = [
   {what: "an unknown unit", job: analyte({unit: "furlongs"}), says: /furlongs/},
   {what: "no method", job: analyte({method: undefined}), says: /method is missing/},
   {what: "an extractant nobody knows", job: analyte({method: "strong coffee"}), says: /strong coffee/},
-  {what: "an extractant the guide is not made for", job: analyte({method: "bray p1"}), says: /bray/i},
+  {what: "an extractant the guide is not made for", job: analyte({method: "bray-1"}), says: /bray-1/i},
   {
     what: "a column of P2O5",
     job: analyte({column: "P2O5"}),
@@ -383,7 +383,7 @@ const WRONG: readonly Wrong[] = [
   {
     what: "a season column without years",
     job: withYield({season: {column: "Header"}}),
-    says: /"Header" holds no year/,
+    says: /"Header" holds no year\. \(yield\.csv, column "Header"\)/,
   },
   {
     what: "a flow without a unit",
