@@ -151,12 +151,12 @@ function delayIssues(log: YieldLog, {appliedS, estimate}: CleanedYield["delay"],
       "Give the delay in seconds if the log was not shifted when it was exported; 10 to 15 s is common for corn and soybean.",
     );
   } else {
-    const already = appliedS === 0 ? "; the log was shifted already and is left as it is" : "";
-    say(
-      "note",
-      "yield/delay-estimated",
-      `Flow delay of ${log.id}: ${formatNumber(estimate.delayS ?? 0, 1)} s, from ${estimate.passPairs} pairs of neighbouring passes${already}.`,
-    );
+    const seconds = formatNumber(estimate.delayS ?? 0, 1);
+    const found =
+      appliedS === 0
+        ? `${log.id} was shifted before it was exported: moving it by ${seconds} s would hardly bring neighbouring passes closer, so it is left as it is.`
+        : `Flow delay of ${log.id}: ${seconds} s, from ${estimate.passPairs} pairs of neighbouring passes.`;
+    say("note", "yield/delay-estimated", found);
   }
 }
 
