@@ -1,6 +1,7 @@
 import {FieldError} from "../errors.ts";
 import type {LocalFrame} from "../geo/frame.ts";
 import type {Box} from "../geo/shapes.ts";
+import {formatNumber} from "../units/format.ts";
 import {type Metres, metres} from "../units/quantity.ts";
 
 /**
@@ -42,7 +43,7 @@ export function gridOver(frame: LocalFrame, box: Box, cellSizeM: number, marginM
   if (cols * rows > mostCells) {
     throw new FieldError(
       "grid/too-many-cells",
-      `A cell size of ${cellSizeM} m gives ${cols * rows} cells; the limit is ${mostCells}.`,
+      `A cell size of ${cellSizeM} m gives ${formatNumber(cols * rows)} cells; the limit is ${formatNumber(mostCells)}.`,
       {hint: "Choose a larger cell size, or raise layers.mostCells in the job."},
     );
   }

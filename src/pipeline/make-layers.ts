@@ -1,4 +1,5 @@
 import {FieldError, withPlace} from "../errors.ts";
+import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readGeoTiff} from "../formats/read-geotiff.ts";
 import {crsFromText} from "../geo/crs.ts";
@@ -121,7 +122,7 @@ async function soilLayers(
     soilMapLayers(field, grid, polygons, {
       classField: soilMap.class,
       numeric: soilMap.numeric.map(({column, label, unit}) => ({field: column, label, unit})),
-      name: soilMap.file.split("/").at(-1) as string,
+      name: `soil map ${soilMap.file.split("/").at(-1)}`,
     }),
   );
   remarks.push(...made.issues);
@@ -142,6 +143,8 @@ async function terrainOf(
   await step(host, `reading ${elevation.file}`);
   const {file} = elevation;
   const crs = elevation.crs === undefined ? undefined : await crsFromText(elevation.crs);
+  // A point cloud or a project file is told what it is before it is told what it is not.
+  detect(bytesOf(files, file), file);
   const {value: raster, issues} = await readGeoTiff(bytesOf(files, file), file, {within: boxAround(field), crs});
   remarks.push(...issues);
   const unit = elevation.unit ?? raster.unit;

@@ -2,6 +2,7 @@ import {describe, expect, it} from "vitest";
 import {KG_PER_HA_PER_LB_PER_ACRE, SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
 import {formatArea, formatNumber, roundHalfAway} from "../../src/units/format.ts";
 import {parsePriceEach, parsePricePerPound} from "../../src/units/money.ts";
+import {nearestName} from "../../src/units/nearest-name.ts";
 import {K2O_PER_K, P2O5_PER_P} from "../../src/units/nutrient.ts";
 import {parseArea, parseLength, parseRateLbPerAcre} from "../../src/units/parse.ts";
 
@@ -53,5 +54,14 @@ describe("a number shown", () => {
     expect([0.5, 1.5, 2.5, -0.5, -2.5].map((n) => roundHalfAway(n))).toEqual([1, 2, 3, -1, -3]);
     expect(roundHalfAway(1.005, 2)).toBe(1.01);
     expect(Object.is(roundHalfAway(-0.2), 0)).toBe(true);
+  });
+});
+
+describe("a name that was mistyped", () => {
+  it("is met with the one most likely meant", () => {
+    expect(nearestName("gird", ["whole-field", "grid", "zone"])).toBe("grid"); // two letters swapped is one edit
+    expect(nearestName("boundry", ["boundary", "name"])).toBe("boundary");
+    expect(nearestName("Flow lb/s", ["Flow (lb/s)", "Pass"])).toBe("Flow (lb/s)");
+    expect(nearestName("tillage", ["boundary", "name"])).toBeUndefined();
   });
 });
