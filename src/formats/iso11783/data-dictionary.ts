@@ -1,5 +1,10 @@
 import {FieldError} from "../../errors.ts";
-import {KG_PER_HA_PER_LB_PER_ACRE, POUNDS_PER_SHORT_TON, SQUARE_METRES_PER_ACRE} from "../../units/factors.ts";
+import {
+  KG_PER_HA_PER_LB_PER_ACRE,
+  POUNDS_PER_SHORT_TON,
+  SQUARE_METRES_PER_ACRE,
+  SQUARE_METRES_PER_HECTARE,
+} from "../../units/factors.ts";
 import {formatShort, roundHalfAway} from "../../units/format.ts";
 
 /** What one data dictionary identifier (DDI) measures. A file holds whole numbers; `raw / perUnit` is in `unit`. */
@@ -52,6 +57,9 @@ const ITEMS: readonly DataItem[] = [
   {ddi: 397, name: "speed", unit: "m/s", perUnit: 1000},
 ];
 
+/** 1 US gallon is 231 cubic inches, 3.785411784 L exactly. */
+export const L_PER_HA_PER_GAL_PER_ACRE = 3.785411784 / (SQUARE_METRES_PER_ACRE / SQUARE_METRES_PER_HECTARE);
+
 /** The set-rate identifier of each kind, with the units a terminal may show it in: how many raw make one. */
 const RATES = {
   mass: {
@@ -67,8 +75,7 @@ const RATES = {
     ddi: 1,
     shown: {
       "L/ha": {perUnit: 10_000, decimals: 1},
-      // 1 US gallon is 231 cubic inches, 3.785411784 L.
-      "gal/ac": {perUnit: (3.785411784 * 1e8) / SQUARE_METRES_PER_ACRE, decimals: 2},
+      "gal/ac": {perUnit: 10_000 * L_PER_HA_PER_GAL_PER_ACRE, decimals: 2},
     },
   },
   count: {

@@ -1,0 +1,58 @@
+import {type LocalFrame, multiPolygonToLonLat} from "../../geo/frame.ts";
+import type {Prescription, Product} from "../../prescription/prescription.ts";
+import {KG_PER_HA_PER_LB_PER_ACRE} from "../../units/factors.ts";
+import type {UnitSystem} from "../../units/format.ts";
+import {L_PER_HA_PER_GAL_PER_ACRE} from "./data-dictionary.ts";
+import type {TaskPlan, TaskProduct} from "./task-data.ts";
+
+/**
+ * One trip over a field with one or more products, from prescriptions that share their polygons.
+ *
+ * Dry products are set by mass, fluids (those with a weight per gallon) by volume. Outside the polygons, before the map
+ * takes effect and while the position is lost, the rate is the one the prescription sets for outside: a machine that
+ * does not know where it is should not spread by the map.
+ *
+ * @param system - Units the terminal shows: lb/ac and gal/ac, or kg/ha and L/ha.
+ */
+export function planTask(
+  frame: LocalFrame,
+  name: string,
+  prescriptions: readonly Prescription[],
+  system: UnitSystem = "us",
+): TaskPlan {
+  const [first] = prescriptions;
+  if (!first) throw new Error("a task needs a prescription");
+  const same = prescriptions.every(
+    ({polygons}) =>
+      polygons.length === first.polygons.length && polygons.every(({unit}, i) => unit === first.polygons[i]?.unit),
+  );
+  if (!same) throw new Error("prescriptions of one task share their polygons");
+  const outside = prescriptions.map(({product, limits}) => siRate(product, limits.outsideLbPerAcre));
+  return {
+    name,
+    products: prescriptions.map(({product}) => taskProduct(product, system)),
+    map: {
+      zones: first.polygons.map(({unit, polygon}, i) => ({
+        name: unit,
+        shape: multiPolygonToLonLat(frame, [polygon]),
+        rates: prescriptions.map(({product, polygons}) => siRate(product, polygons[i]?.rateLbPerAcre as number)),
+      })),
+    },
+    defaultRates: outside,
+    positionLostRates: outside,
+    outOfFieldRates: outside,
+  };
+}
+
+function taskProduct({name, analysis, lbPerGallon}: Product, system: UnitSystem): TaskProduct {
+  const isFluid = lbPerGallon !== undefined;
+  const units = isFluid ? {us: "gal/ac", metric: "L/ha"} : {us: "lb/ac", metric: "kg/ha"};
+  return {name: `${analysis} ${name}`, kind: isFluid ? "volume" : "mass", unit: units[system]};
+}
+
+/** lb/ac of product in kg/ha, or in L/ha for a fluid. */
+function siRate({lbPerGallon}: Product, lbPerAcre: number): number {
+  return lbPerGallon === undefined
+    ? lbPerAcre * KG_PER_HA_PER_LB_PER_ACRE
+    : (lbPerAcre / lbPerGallon) * L_PER_HA_PER_GAL_PER_ACRE;
+}
