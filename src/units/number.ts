@@ -32,7 +32,7 @@ export function parseNumber(text: string, decimal: DecimalMark = "."): number {
 export function decimalMarkOf(cells: Iterable<string>): DecimalMark {
   let comma = false;
   for (const cell of cells) {
-    if (!cell.includes(",") && !cell.includes(".")) continue;
+    if ((!cell.includes(",") && !cell.includes(".")) || UNCLEAR.test(cell)) continue;
     const asPoint = !Number.isNaN(parseNumber(cell, "."));
     const asComma = !Number.isNaN(parseNumber(cell, ","));
     if (asPoint && !asComma) return ".";
@@ -41,6 +41,8 @@ export function decimalMarkOf(cells: Iterable<string>): DecimalMark {
   return comma ? "," : ".";
 }
 
+/** One group after a comma: a thousand and more to one writer, three decimals to another. */
+const UNCLEAR = /^\s*[-+]?[1-9]\d{0,2},\d{3}\s*$/;
 const MINUS = /^\u2212/;
 const GROUP_MARKS = /[ \u00a0\u2009\u202f',.]/g;
 // Sign and whole number (plain, or in unmistakable groups), then decimals, then a power of ten.

@@ -1,4 +1,4 @@
-import {deflateRawSync} from "node:zlib";
+import {crc32, deflateRawSync} from "node:zlib";
 import type {FeatureSet} from "../../src/geo/features.ts";
 
 // Files made byte by byte from their specifications, so that readers are tried on bytes our writers never made.
@@ -8,7 +8,13 @@ export type Position = readonly [number, number];
 export const bytes = (text: string): Uint8Array => new TextEncoder().encode(text);
 
 export function join(...pieces: (Uint8Array | number[])[]): Uint8Array {
-  return Uint8Array.from(pieces.flatMap((piece) => [...piece]));
+  const out = new Uint8Array(pieces.reduce((sum, piece) => sum + piece.length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    out.set(piece, at);
+    at += piece.length;
+  }
+  return out;
 }
 
 export const int32be = (n: number): number[] => [(n >>> 24) & 255, (n >>> 16) & 255, (n >>> 8) & 255, n & 255];
@@ -163,16 +169,6 @@ export function buildZip(entries: readonly ZipEntry[]): Uint8Array {
     [0, 0],
   );
   return join(...locals, directory, end);
-}
-
-/** Bit by bit, from the definition (ISO 3309). */
-function crc32(data: Uint8Array): number {
-  let crc = 0xffffffff;
-  for (const byte of data) {
-    crc ^= byte;
-    for (let k = 0; k < 8; k++) crc = crc & 1 ? (crc >>> 1) ^ 0xedb88320 : crc >>> 1;
-  }
-  return (crc ^ 0xffffffff) >>> 0;
 }
 
 export type TiffTag = readonly [tag: number, type: 2 | 3 | 4 | 12, values: readonly number[] | string];
