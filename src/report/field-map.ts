@@ -10,6 +10,14 @@ export interface MapPart {
   readonly text: string;
   /** Zone number, drawn in a ring so that it is never mistaken for a value. */
   readonly ring?: string;
+  /** Lines over the fill, for what must also be told apart in grey: nothing spread, or less than elsewhere. */
+  readonly hatch?: "zero" | "less";
+}
+
+/** Sizes of what is written on a map, in its own units. */
+export interface Lettering {
+  readonly most: number;
+  readonly least: number;
 }
 
 /** Metres of the field's frame to the paper of a map. */
@@ -35,11 +43,20 @@ export function fitScale(box: Box, width: number, height: number, margin: number
 }
 
 /** SVG of a field's parts with their values written on them: colour is never the only carrier. */
-export function fieldMap(outline: MultiPolygon, parts: readonly MapPart[], scale: Scale): string {
+export function fieldMap(
+  outline: MultiPolygon,
+  parts: readonly MapPart[],
+  scale: Scale,
+  lettering: Lettering = {most: 12, least: 6.5},
+): string {
   const areas = parts
-    .map((part) => `<path d="${pathOf(part.shape, scale)}" fill="${part.fill}" stroke="#fffdf8" stroke-width="1"/>`)
+    .map((part) => {
+      const path = pathOf(part.shape, scale);
+      const lines = part.hatch ? `<path d="${path}" fill="url(#hatch-${part.hatch})"/>` : "";
+      return `<path d="${path}" fill="${part.fill}" stroke="#fffdf8" stroke-width="1"/>${lines}`;
+    })
     .join("\n");
-  const texts = parts.flatMap((part) => labelOf(part, scale)).join("\n");
+  const texts = parts.flatMap((part) => labelOf(part, scale, lettering)).join("\n");
   const border = `<path d="${pathOf(outline, scale)}" fill="none" stroke="#1f2a2e" stroke-width="1.5" stroke-linejoin="round"/>`;
   return `<g fill-rule="evenodd">\n${areas}\n</g>\n${border}\n<g text-anchor="middle" font-weight="600">\n${texts}\n</g>`;
 }
@@ -52,17 +69,20 @@ export function pathOf(shape: MultiPolygon, scale: Scale): string {
     .join("");
 }
 
-const MOST_PIXELS = 12;
-const LEAST_PIXELS = 6.5;
+/** Patterns the hatches refer to; once in every picture that uses them. */
+export const HATCHES = `<defs>
+<pattern id="hatch-zero" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path d="M0 0V7" stroke="#5d676a" stroke-opacity="0.45" stroke-width="1"/></pattern>
+<pattern id="hatch-less" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path d="M0 0V5" stroke="#1f2a2e" stroke-opacity="0.4" stroke-width="1"/></pattern>
+</defs>`;
 
-function labelOf(part: MapPart, scale: Scale): string[] {
+function labelOf(part: MapPart, scale: Scale, {most, least}: Lettering): string[] {
   const largest = [...part.shape].sort((a, b) => polygonAreaM2(b) - polygonAreaM2(a))[0];
   if (!largest || part.text === "") return [];
   const at = roomiestPoint(largest);
   const room = 2 * distanceToEdgeM([largest], at) * scale.pixelsPerMetre;
   const letters = part.text.length + (part.ring ? 4 : 0);
-  const size = Math.min(MOST_PIXELS, room / (0.56 * Math.max(2, letters)));
-  if (size < LEAST_PIXELS) return [];
+  const size = Math.min(most, room / (0.56 * Math.max(2, letters)));
+  if (size < least) return [];
   const [x, y] = [scale.x(at.x), scale.y(at.y)];
   const ink = inkOn(part.fill);
   const attributes = `font-size="${size.toFixed(1)}" fill="${ink}"`;

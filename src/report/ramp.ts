@@ -13,14 +13,16 @@ export function rampColour(name: RampName, value: number, least: number, most: n
   const share = most > least ? Math.max(0, Math.min(1, (value - least) / (most - least))) : 0.5;
   const at = share * (stops.length - 1);
   const lower = Math.min(stops.length - 2, Math.floor(at));
-  const [a, b] = [channels(stops[lower] as string), channels(stops[lower + 1] as string)];
-  return `#${a
-    .map((c, i) =>
-      Math.round(c + (at - lower) * ((b[i] as number) - c))
-        .toString(16)
-        .padStart(2, "0"),
-    )
-    .join("")}`;
+  return blend(stops[lower] as string, stops[lower + 1] as string, at - lower);
+}
+
+/**
+ * Colour of a difference: purple for less, paper for none, orange for more, as deep as the largest difference either way.
+ * Never the only carrier: signs and hatches stand beside it.
+ */
+export function differenceColour(value: number, most: number): string {
+  const share = most > 0 ? Math.max(-1, Math.min(1, value / most)) : 0;
+  return blend("#f7f3ea", share < 0 ? "#5b3a78" : "#b8641a", Math.abs(share));
 }
 
 /** Ink or paper, whichever is read more easily on a colour (WCAG 2 relative luminance). */
@@ -30,6 +32,17 @@ export function inkOn(colour: string): "#1f2a2e" | "#fffdf8" {
     return s <= 0.04045 ? s / 12.92 : ((s + 0.055) / 1.055) ** 2.4;
   }) as [number, number, number];
   return 0.2126 * r + 0.7152 * g + 0.0722 * b > 0.3 ? "#1f2a2e" : "#fffdf8";
+}
+
+function blend(from: string, to: string, share: number): string {
+  const [a, b] = [channels(from), channels(to)];
+  return `#${a
+    .map((c, i) =>
+      Math.round(c + share * ((b[i] as number) - c))
+        .toString(16)
+        .padStart(2, "0"),
+    )
+    .join("")}`;
 }
 
 function channels(hex: string): number[] {
