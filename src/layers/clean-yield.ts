@@ -12,7 +12,6 @@ import {localOutliers} from "./local-outliers.ts";
 import {type MachineFactor, matchMachines} from "./match-machines.ts";
 import {crossCheck, grainAfter, type Harvest, harvestOf} from "./record-yield.ts";
 import {screenPasses, screenRecords} from "./screen-records.ts";
-import {percentOfGroupMean} from "./seasons.ts";
 import {followTrack, THINNED, type Track} from "./track.ts";
 import type {YieldLog} from "./yield-log.ts";
 import {countReasons, reasonCode, type YieldReason} from "./yield-reasons.ts";
@@ -70,8 +69,8 @@ const LEAST_GAIN = 0.05;
  *
  * @param log - In the field's frame, SI units; NaN is not recorded. Not changed.
  * @param options - See `CleanYieldOptions`; all have defaults.
- * @param groups - One label per record where crops or varieties differ within the season: outliers are then judged
- *   against records of the same label. Default one group.
+ * @param groups - One label per record where crops or varieties differ within the season: bare ground and outliers
+ *   are then judged against the usual yield of the label. Default one group.
  * @throws {FieldError} `yield/empty`, `yield/no-swath`, `yield/nothing-measured`, `yield/option`, `yield/none-kept`.
  *
  * Deterministic, no randomness. Order of steps after the protocols of Simbahan, Dobermann and Ping (2004) and Ping
@@ -93,7 +92,9 @@ export function cleanYield(
   screenRecords(track, reason, field, resolved);
 
   const delay = chooseDelay(track, reason, harvest, resolved);
-  const bare = bareRecords(yieldsOf(track, harvest, harvest.swathM, delay.appliedS));
+  const raw = yieldsOf(track, harvest, harvest.swathM, delay.appliedS);
+  const usual = usualYields(track, raw, groups);
+  const bare = Uint8Array.from(raw, (value, k) => (value < BARE * (usual[k] as number) ? 1 : 0));
   const swath = resolved.effectiveSwath ? coverage(track, harvest, bare, field, resolved) : undefined;
   const width = swath?.trusted ? swath.share.map((share, k) => share * (harvest.swathM[k] as number)) : harvest.swathM;
   markPartialSwaths(reason, swath, harvest, resolved);
@@ -104,7 +105,7 @@ export function cleanYield(
   const factors = log.machine && resolved.matchMachines ? levelMachines(track, yields, reason) : [];
   const {leastYieldTPerHa: least = -Infinity, mostYieldTPerHa: most = Infinity} = resolved;
   mark(reason, "beyond-limits", (k) => (yields[k] as number) < least || (yields[k] as number) > most);
-  const level = groups ? levelGroups(yields, reason, track, groups) : yields;
+  const level = yields.map((value, k) => value / (usual[k] as number));
   const fence = upperFence(level, reason, resolved.fence);
   mark(reason, "outlier", (k) => (level[k] as number) > fence);
   const odd = localOutliers(
@@ -189,22 +190,22 @@ function chooseDelay(
   return {appliedS: gain < LEAST_GAIN ? 0 : found, estimate};
 }
 
-/** Yields of kept records as percent of their group's mean. A group too small for a mean keeps its place at 100. */
-function levelGroups(
-  yields: Float64Array,
-  reason: Uint8Array,
-  track: Track,
-  groups: ArrayLike<number | string>,
-): Float64Array {
-  const labels = Array.from(track.record, (i) => groups[i] as number | string);
-  const kept = yields.map((value, k) => (reason[k] === 0 ? value : Number.NaN));
-  return percentOfGroupMean(kept, labels).map((value, k) => (Number.isNaN(value) && reason[k] === 0 ? 100 : value));
-}
-
-/** 1 where next to no grain came. */
-function bareRecords(yields: Float64Array): Uint8Array {
-  const least = BARE * typicalOf(yields);
-  return Uint8Array.from(yields, (value) => (value < least ? 1 : 0));
+/** The usual yield of each record's own kind: the median of its group, t/ha (1 where nothing grew). */
+function usualYields(track: Track, yields: Float64Array, groups?: ArrayLike<number | string>): Float64Array {
+  if (!groups) return new Float64Array(yields.length).fill(typicalOf(yields) || 1);
+  const members = new Map<number | string, number[]>();
+  track.record.forEach((i, k) => {
+    const group = groups[i] as number | string;
+    const list = members.get(group);
+    if (list) list.push(k);
+    else members.set(group, [k]);
+  });
+  const usual = new Float64Array(yields.length);
+  for (const places of members.values()) {
+    const own = typicalOf(Float64Array.from(places, (k) => yields[k] as number)) || 1;
+    for (const k of places) usual[k] = own;
+  }
+  return usual;
 }
 
 /** Needs the ground between records to be known: not in loose points, nor where rows are missing. */

@@ -168,6 +168,29 @@ describe("zeros", () => {
   });
 });
 
+describe("two crops in one season", () => {
+  // Peas of 1.2 t/ha beside wheat of 10: an eighth, which alone would pass for bare ground.
+  const made = makeLog({yieldAt: (x) => (x < 54 ? 1.2 : 10)});
+  const crops = Array.from(made.fromWest, (x) => (x < 54 ? "pea" : "wheat"));
+  const pea = recordAt(made, 22.5, 150);
+
+  it("are each judged by their own kind", () => {
+    const cleaned = cleanYield(made.log, made.field, STILL, crops);
+    expect(cleaned.counts.kept).toBe(12 * 136);
+    const high = changed(made.log, "flowKgPerS", [pea], (f) => 4 * f);
+    expect(reasonOf(cleanYield(high, made.field, STILL, crops), pea)).toBe("outlier");
+  });
+});
+
+describe("a log of nothing but zeros", () => {
+  it("is kept, and doubted", () => {
+    const made = makeLog({passes: 4, yieldAt: () => 0});
+    const cleaned = cleanYield(made.log, made.field, STILL);
+    expect(cleaned.after.max).toBe(0);
+    expect(codes(cleaned)).toContain("yield/all-zero");
+  });
+});
+
 describe("moisture out of range", () => {
   it("is replaced by the pass's median, and the record kept", () => {
     const made = makeLog({moisturePct: 18});
