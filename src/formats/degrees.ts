@@ -15,15 +15,16 @@ const MOST_LAT = 85;
 /**
  * Features in degrees on WGS 84, whatever the file's coordinates were.
  *
- * @throws {FieldError} `crs/not-degrees`, `crs/swapped` when the coordinates cannot be what the file says;
+ * @throws {FieldError} `crs/not-degrees`, `crs/swapped`, `crs/not-projected` when the coordinates cannot be what the file says;
  *   `crs/outside` when a projected position has no place on the earth; `file/too-many` over the limits.
  */
 export function toDegrees(features: readonly Feature[], crs: Crs, file: string): readonly Feature[] {
   if (features.length > MOST_FEATURES) throw tooMany(file, features.length, "features", MOST_FEATURES);
-  const extent = {lon: 0, lat: 0, positions: 0};
+  const extent = {lon: 0, lat: 0, x: 0, y: 0, positions: 0};
   const convert = isWgs84(crs) ? undefined : transformBetween(crs.definition, WGS84.definition).forward;
   const out = features.map((feature, i) => {
-    const geometry = convert ? mapPositions(feature.geometry, projector(convert, crs, i, file)) : feature.geometry;
+    const project = convert && projector(convert, crs, i, file, extent);
+    const geometry = project ? mapPositions(feature.geometry, project) : feature.geometry;
     mapPositions(geometry, (position) => {
       extent.lon = Math.max(extent.lon, Math.abs(position[0]));
       extent.lat = Math.max(extent.lat, Math.abs(position[1]));
@@ -33,6 +34,7 @@ export function toDegrees(features: readonly Feature[], crs: Crs, file: string):
     if (extent.positions > MOST_POSITIONS) throw tooMany(file, extent.positions, "corners", MOST_POSITIONS);
     return convert ? {...feature, geometry} : feature;
   });
+  if (convert && extent.positions > 0) checkProjected(crs, extent.x, extent.y, file);
   checkDegrees(extent.lon, extent.lat, file);
   return out;
 }
@@ -56,8 +58,29 @@ export function checkDegrees(mostLon: number, mostLat: number, file: string): vo
   }
 }
 
-function projector(convert: Transform, crs: Crs, index: number, file: string): (position: LonLat) => LonLat {
+/**
+ * Refuses degrees under the name of a projected system, which would put a field on the equator.
+ *
+ * @param mostX, mostY - Largest absolute coordinates of the file. Metres about a point may well be small.
+ */
+export function checkProjected(crs: Crs, mostX: number, mostY: number, file: string): void {
+  if (crs.units === "degrees" || crs.name.startsWith("local metres") || mostX > 180 || mostY > 90) return;
+  throw new FieldError("crs/not-projected", `The coordinates of ${file} are degrees, not ${crs.name}.`, {
+    place: {file},
+    hint: 'Name the coordinate system in the job as "crs": "EPSG:4326".',
+  });
+}
+
+function projector(
+  convert: Transform,
+  crs: Crs,
+  index: number,
+  file: string,
+  extent: {x: number; y: number},
+): (position: LonLat) => LonLat {
   return ([x, y]) => {
+    extent.x = Math.max(extent.x, Math.abs(x));
+    extent.y = Math.max(extent.y, Math.abs(y));
     const [lon, lat] = convert(x, y);
     if (!Number.isFinite(lon) || !Number.isFinite(lat)) {
       throw new FieldError(

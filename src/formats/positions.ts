@@ -1,7 +1,7 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {type Crs, isWgs84, transformBetween, WGS84} from "../geo/crs.ts";
 import type {Table} from "../table.ts";
-import {checkDegrees} from "./degrees.ts";
+import {checkDegrees, checkProjected} from "./degrees.ts";
 import {type Kind, makeTally} from "./tally.ts";
 
 type Remark = "points/no-position" | "points/at-zero" | "points/impossible-position";
@@ -19,7 +19,7 @@ const KINDS: Readonly<Record<Remark, Kind>> = {
  *
  * @param x, y - In the units of `crs`, NaN where a cell is no number.
  * @throws {FieldError} `points/no-positions`, and where most positions are wild `crs/swapped`, `crs/not-degrees` or
- *   `crs/outside`.
+ *   `crs/outside`; `crs/not-projected`.
  */
 export function toPositions(
   table: Table,
@@ -33,8 +33,8 @@ export function toPositions(
   const lon = new Float64Array(x.length).fill(Number.NaN);
   const lat = new Float64Array(x.length).fill(Number.NaN);
   let used = 0;
-  let mostLon = 0;
-  let mostLat = 0;
+  let mostX = 0;
+  let mostY = 0;
   for (let i = 0; i < x.length; i++) {
     const east = x[i] as number;
     const north = y[i] as number;
@@ -43,20 +43,20 @@ export function toPositions(
     } else if (isNowhere(east, north, crs)) {
       tally.add("points/at-zero", table.firstRow + i);
     } else {
+      mostX = Math.max(mostX, Math.abs(east));
+      mostY = Math.max(mostY, Math.abs(north));
       const [a, b] = convert ? convert(east, north) : [east, north];
       if (Math.abs(a) <= 180 && Math.abs(b) <= 90) {
         lon[i] = a;
         lat[i] = b;
         used++;
       } else {
-        mostLon = Math.max(mostLon, Math.abs(east));
-        mostLat = Math.max(mostLat, Math.abs(north));
         tally.add("points/impossible-position", table.firstRow + i);
       }
     }
   }
   if (tally.count("points/impossible-position") > used) {
-    if (!convert) checkDegrees(mostLon, mostLat, table.file);
+    if (!convert) checkDegrees(mostX, mostY, table.file);
     throw new FieldError("crs/outside", `Most positions of ${table.file} are no places in ${crs.name}.`, {
       place: {file: table.file},
       hint: "Check which coordinate system the file is in, and that easting and northing are not swapped.",
@@ -69,6 +69,7 @@ export function toPositions(
       issues: tally.issues(),
     });
   }
+  if (convert) checkProjected(crs, mostX, mostY, table.file);
   issues.push(...tally.issues());
   return {lon, lat};
 }
