@@ -31,9 +31,10 @@ export function references(root: XmlElement, issues: Issue[]): Refer {
     if (!id) return undefined;
     const found = known.get(id);
     if (found?.name === tag) return found;
+    const subject = whose.charAt(0).toUpperCase() + whose.slice(1);
     const message = found
-      ? `${whose} refers to ${id}, which is not the kind of thing meant there.`
-      : `${whose} refers to ${id}, which is not in the file.`;
+      ? `${subject} refers to ${id}, which is not the kind of thing meant there.`
+      : `${subject} refers to ${id}, which is not in the file.`;
     if (!told.has(message)) {
       told.add(message);
       issues.push({

@@ -137,9 +137,17 @@ function taskElement(
 ): {element: XmlElement; grid?: Uint8Array} {
   const raw = (rates: readonly number[], whose: string): number[] => rawRates(task.products, rates, whose);
   const special: ZoneDraft[] = [
-    {code: ZONE_CODE.default, name: "Default", raw: raw(task.defaultRates, `The default of ${name}`)},
-    {code: ZONE_CODE.outOfField, name: "Out of field", raw: raw(task.outOfFieldRates, `Outside the field ${name}`)},
-    {code: ZONE_CODE.positionLost, name: "Position lost", raw: raw(task.positionLostRates, `Position lost in ${name}`)},
+    {code: ZONE_CODE.default, name: "Default", raw: raw(task.defaultRates, `The default zone of ${name}`)},
+    {
+      code: ZONE_CODE.outOfField,
+      name: "Out of field",
+      raw: raw(task.outOfFieldRates, `Ground outside the field in ${name}`),
+    },
+    {
+      code: ZONE_CODE.positionLost,
+      name: "Position lost",
+      raw: raw(task.positionLostRates, `The zone of ${name} for a lost position`),
+    },
   ];
   const grid =
     "grid" in task.map

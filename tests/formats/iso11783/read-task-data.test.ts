@@ -107,8 +107,8 @@ describe("doubtful task data", () => {
     const files = taskData(`<TSK A="TSK1" E="PFD9" G="1"><TZN A="1">${value}${value}</TZN></TSK>`);
     expect(issuesOf(files)).toEqual([
       ["iso11783/dangling-reference", "error", "Task TSK1 refers to PFD9, which is not in the file."],
-      ["iso11783/dangling-reference", "error", "zone 1 of Task TSK1 refers to PDT3, which is not in the file."],
-      ["iso11783/dangling-reference", "error", "zone 1 of Task TSK1 refers to VPN8, which is not in the file."],
+      ["iso11783/dangling-reference", "error", "Zone 1 of Task TSK1 refers to PDT3, which is not in the file."],
+      ["iso11783/dangling-reference", "error", "Zone 1 of Task TSK1 refers to VPN8, which is not in the file."],
     ]);
   });
 
