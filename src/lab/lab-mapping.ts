@@ -70,7 +70,7 @@ export function resolveMapping(table: Table, mapping: LabMapping): Mapped {
 }
 
 /** The one column of that name: written exactly so, or else but for case and outer spaces. */
-function findColumn(table: Table, column: string): number {
+export function findColumn(table: Table, column: string): number {
   const loose = (text: string): string => text.trim().toLowerCase();
   for (const same of [(h: string) => h === column, (h: string) => loose(h) === loose(column)]) {
     const found = table.header.flatMap((h, i) => (same(h) ? [i] : []));

@@ -37,7 +37,7 @@ export function sampleRows(table: Table, mapped: Mapped): {rows: readonly Sample
       leave("lab/unit-row", "note", `Row ${row} holds units, not results; it agrees with the mapping.`);
     } else if (mapped.analytes.every(({index}) => cells[index]?.trim() === table.header[index]?.trim())) {
       leave("lab/header-row", "note", `Row ${row} is the header again; it was passed over.`);
-    } else if (SUMMARY.test(firstWords(cells, sampleId))) {
+    } else if (isSummary(sampleId || firstText(cells))) {
       leave(
         "lab/summary-row",
         "note",
@@ -87,6 +87,11 @@ export function sampleRows(table: Table, mapped: Mapped): {rows: readonly Sample
   return {rows, issues};
 }
 
+/** True for the words that stand before sums and averages under a table. */
+export function isSummary(text: string): boolean {
+  return SUMMARY.test(loose(text).replace(/\s*:$/, ""));
+}
+
 /** Every result cell is blank or a unit, and at least one is a unit; a number or a rating makes it a sample. */
 function isUnitRow(cells: readonly string[], mapped: Mapped): boolean {
   const texts = mapped.analytes.map(({index}) => (cells[index] ?? "").trim()).filter((text) => text !== "");
@@ -114,6 +119,3 @@ const isOxide = (text: string): boolean => /p2o5|k2o/i.test(text);
 const bare = (text: string): string => text.replace(/^[([]\s*/, "").replace(/\s*[)\]]$/, "");
 const loose = (text: string): string => text.trim().toLowerCase();
 const firstText = (cells: readonly string[]): string => cells.find((cell) => cell.trim() !== "")?.trim() ?? "";
-/** The id, or the first text of the row where the id is blank, without a trailing colon. */
-const firstWords = (cells: readonly string[], sampleId: string): string =>
-  loose(sampleId || firstText(cells)).replace(/\s*:$/, "");

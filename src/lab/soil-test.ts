@@ -62,6 +62,9 @@ export interface SoilTest {
   /** Lower end of the sampled layer, metres, measured from the surface. */
   readonly depthM: number;
   readonly source: {readonly file: string; readonly row: number; readonly column: string};
+  /** Field and day as the lab's file gives them, where it does. */
+  readonly field?: string;
+  readonly date?: string;
   /** What the lab printed, where `value` is a conversion of it. */
   readonly convertedFrom?: {readonly value: number; readonly unit: SoilTestUnit};
 }
