@@ -10,7 +10,7 @@ import {formatNumber} from "../units/format.ts";
 const MOST_FEATURES = 500_000;
 const MOST_POSITIONS = 5_000_000;
 /** Nobody farms beyond; a swapped longitude of the western United States lands there. */
-const MOST_LAT = 85;
+export const MOST_LAT = 85;
 
 /**
  * Features in degrees on WGS 84, whatever the file's coordinates were.

@@ -1,7 +1,7 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {type Crs, isWgs84, transformBetween, WGS84} from "../geo/crs.ts";
 import type {Table} from "../table.ts";
-import {checkDegrees, checkProjected} from "./degrees.ts";
+import {checkDegrees, checkProjected, MOST_LAT} from "./degrees.ts";
 import {type Kind, makeTally} from "./tally.ts";
 
 type Remark = "points/no-position" | "points/at-zero" | "points/impossible-position";
@@ -9,7 +9,7 @@ type Remark = "points/no-position" | "points/at-zero" | "points/impossible-posit
 const KINDS: Readonly<Record<Remark, Kind>> = {
   "points/no-position": {severity: "warning", says: "No position"},
   "points/at-zero": {severity: "warning", says: "Position 0, 0, which receivers write when they have none, not used"},
-  "points/impossible-position": {severity: "warning", says: "Position that is not on the earth, not used"},
+  "points/impossible-position": {severity: "warning", says: "Position at a pole or not on the earth at all, not used"},
 };
 
 /**
@@ -46,7 +46,7 @@ export function toPositions(
       mostX = Math.max(mostX, Math.abs(east));
       mostY = Math.max(mostY, Math.abs(north));
       const [a, b] = convert ? convert(east, north) : [east, north];
-      if (Math.abs(a) <= 180 && Math.abs(b) <= 90) {
+      if (Math.abs(a) <= 180 && Math.abs(b) <= MOST_LAT) {
         lon[i] = a;
         lat[i] = b;
         used++;

@@ -152,7 +152,9 @@ describe("columns of a table", () => {
 
 describe("a table of points is refused", () => {
   it("when longitude and latitude are swapped", () => {
-    expect(refusal(() => points("lat,lon\n-93.1,42\n-93.2,42\n")).code).toBe("crs/swapped");
+    for (const lon of ["-93.1", "-86.4"]) {
+      expect(refusal(() => points(`lat,lon\n${lon},40.55\n${lon},40.56\n`)).code).toBe("crs/swapped");
+    }
   });
 
   it("when its degrees are projected", () => {
