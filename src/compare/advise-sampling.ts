@@ -80,11 +80,19 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
   const atYourPrices = `At your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
   if (ahead && !withoutPattern && !refuted) {
     const firm = always("less", ahead.strategy);
+    const byItself = pay.yardstick === ahead.strategy && !holdOuts.some(({ranked}) => ranked);
+    const where = firm ? "at all prices looked at" : "at your prices, not at all prices looked at";
     return {
       finer: "pays",
       strategy: ahead.strategy,
-      headline: `Sampling by ${inWords(ahead.strategy)} pays here${firm ? ", at all prices looked at" : " at your prices, not at all prices looked at"}.`,
-      reasons: [atYourPrices, ...support],
+      headline: `${byItself ? "By its own samples, sampling" : "Sampling"} by ${inWords(ahead.strategy)} pays here, ${where}.`,
+      reasons: [
+        atYourPrices,
+        ...(byItself
+          ? ["No samples were held out to judge it by, so its lead is an upper guess; ten would tell."]
+          : []),
+        ...support,
+      ],
       howSure: howSureOf(certainty),
     } satisfies SamplingAdvice;
   }

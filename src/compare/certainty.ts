@@ -145,15 +145,16 @@ export function certaintyOf(input: CertaintyInput): Certainty {
       seededRandom(seed, `compare/certainty/${strategy.strategy}`),
     ),
   );
+  const rows = strategies.map((strategy, s) => sumUp(strategy, drawn[s] as StrategyDraws, products, level));
   return {
     level,
     draws,
     seed,
     toleranceLbPerAcre,
-    strategies: strategies.map((strategy, s) => sumUp(strategy, drawn[s] as StrategyDraws, products, level)),
+    strategies: rows,
     differences: differencesOf(strategies, drawn, products, level),
     noise: noiseUsed(input),
-    notes: notesOn(input),
+    notes: notesOn(input, rows),
   };
 }
 
@@ -270,7 +271,8 @@ function noiseUsed(input: CertaintyInput): Certainty["noise"] {
   ]);
 }
 
-function notesOn(input: CertaintyInput): string[] {
+function notesOn(input: CertaintyInput, rows: readonly CertainStrategy[]): string[] {
+  const still = rows.some(({products}) => products.some(({totalLbInterval: {low, high}}) => low === high && low > 0));
   const assumed = noiseUsed(input).filter(
     (noise) =>
       noise.basis === "placeholder" &&
@@ -279,6 +281,11 @@ function notesOn(input: CertaintyInput): string[] {
   const names = [...new Set(assumed.map(({analyte}) => analyte))];
   return [
     "The intervals hold the luck of cores and lab. They do not hold differences within a unit, errors of the guide, or what the spreader does.",
+    ...(still
+      ? [
+          "A total that does not move at all rests on a rate far from the guide's limits: the luck of sampling cannot change it. That makes it firm, not right for every spot.",
+        ]
+      : []),
     ...(names.length > 0
       ? [
           `How far cores and lab scatter is assumed for ${names.join(", ")}, not measured here; duplicate bags of ten units would tell.`,

@@ -36,7 +36,7 @@ export interface PayInput {
   readonly baseline: Strategy;
   /** The strategy whose results stand for the truth; absent when the truth is not one of them. */
   readonly yardstick?: Strategy;
-  /** What the ground may be: by draw, unit of the yardstick and product. One draw for a truth that is known. */
+  /** What the ground may be: by draw, unit of the yardstick, spot and product. One draw of one spot for a known truth. */
   readonly truths: NeedDraws;
   /** The crops one application serves. */
   readonly crops: readonly {readonly crop: string; readonly yieldGoal: number; readonly pricePerUnit: number}[];
@@ -168,7 +168,7 @@ interface Loss {
 
 function lossesIn(
   ground: PayStrategy["ground"],
-  truth: readonly (readonly GroundNeed[])[],
+  truth: NeedDraws[number],
   products: readonly PayProduct[],
   banked: number,
   bankedAboveLimit: number,
@@ -177,14 +177,14 @@ function lossesIn(
   let excess = 0;
   products.forEach(({share, pricePerLb, curve}, p) => {
     for (const {rateLbPerAcre, areaM2, value} of ground[p] ?? []) {
-      const need = value === undefined ? undefined : truth[value]?.[p];
-      if (!need) continue;
-      const acres = areaM2 / SQUARE_METRES_PER_ACRE;
-      const given = rateLbPerAcre * share;
-      const beyond = Math.max(0, given - need.needLbPerAcre) / share;
-      excess += acres * beyond * pricePerLb * (1 - (need.needLbPerAcre > 0 ? banked : bankedAboveLimit));
-      if (curve && curve !== "off") {
-        yieldAcres += acres * (1 - relativeYieldGiven(curve, need.test, given, need.needLbPerAcre));
+      const spots = value === undefined ? undefined : truth[value];
+      for (const spot of spots ?? []) {
+        const {test, needLbPerAcre} = spot[p] as GroundNeed;
+        const acres = areaM2 / SQUARE_METRES_PER_ACRE / (spots?.length ?? 1);
+        const given = rateLbPerAcre * share;
+        const beyond = Math.max(0, given - needLbPerAcre) / share;
+        excess += acres * beyond * pricePerLb * (1 - (needLbPerAcre > 0 ? banked : bankedAboveLimit));
+        if (curve && curve !== "off") yieldAcres += acres * (1 - relativeYieldGiven(curve, test, given, needLbPerAcre));
       }
     }
   });
@@ -235,7 +235,7 @@ function notesOn({products, yardstick}: PayInput): string[] {
       : []),
     ...(yardstick
       ? [
-          `Ground is judged by the ${yardstick.replace("-", " ")} samples, their own luck included; what varies within a unit is not seen, which flatters that strategy.`,
+          `Ground is judged by the ${yardstick.replace("-", " ")} samples, re-drawn with their own luck and with spots that scatter within a unit as cores do; that this strategy is judged by its own samples still flatters it.`,
         ]
       : []),
     "Pounds short of the guide are not counted as saved; the soil gives them now and asks for them later.",

@@ -55,7 +55,8 @@ export function poolValues(own: readonly UnitValues[], units: readonly MeasuredU
   return Object.fromEntries([...sums].map(([analyte, {sum, acres}]) => [analyte, roundHalfAway(sum / acres, 6)]));
 }
 
-function toThreeFigures(value: number): number {
+/** Rounded so that equal draws come again. */
+export function toThreeFigures(value: number): number {
   if (value === 0 || !Number.isFinite(value)) return value;
   const scale = 10 ** (2 - Math.floor(Math.log10(Math.abs(value))));
   return Math.round(value * scale) / scale;

@@ -10,10 +10,10 @@ export const STRATEGY_NAMES: Readonly<Record<Strategy, string>> = {
   zone: "Zones",
 };
 
-/** "16,800–21,500"; a minus on either side parts the ends with "to". */
+/** "16,800–21,500"; a minus on either side parts the ends with "to", and one figure alone "does not move". */
 export function intervalText({low, high}: Interval, decimals = 0): string {
   const [from, to] = [formatNumber(low, decimals), formatNumber(high, decimals)];
-  if (from === to) return from;
+  if (from === to) return "does not move";
   return from.includes("−") || to.includes("−") ? `${from} to ${to}` : `${from}–${to}`;
 }
 

@@ -63,7 +63,7 @@ const ground = (a: number, b: number) => [
     {polygon: 1, rateLbPerAcre: b, areaM2: acre, value: 1},
   ],
 ];
-const truth = [[{test: 60, needLbPerAcre: 0}], [{test: 10, needLbPerAcre: 100}]];
+const truth = [[[{test: 60, needLbPerAcre: 0}]], [[{test: 10, needLbPerAcre: 100}]]];
 const base: PayInput = {
   acres: 2,
   products: [{analysis: "0-100-0", nutrient: "P2O5", share: 1, pricePerLb: 1, curve: linear}],
@@ -108,7 +108,7 @@ describe("expected loss", () => {
   });
 
   it("lets banked nutrient take the waste away under the guide's limit, and only there", () => {
-    const rich = {...base, truths: [[[{test: 30, needLbPerAcre: 20}], [{test: 10, needLbPerAcre: 100}]]]};
+    const rich = {...base, truths: [[[[{test: 30, needLbPerAcre: 20}]], [[{test: 10, needLbPerAcre: 100}]]]]};
     const excess = (bankedShare: number): number | undefined =>
       payAtGivenPrices(payOff({...rich, bankedShare, bankedShareAboveLimit: 0})).strategies[0]?.excess;
     expect(excess(1)).toBe(0);
@@ -139,13 +139,37 @@ describe("expected loss", () => {
 });
 
 describe("needs re-drawn", () => {
+  const units = [{id: "A", acres: 1, cores: 10, values: {P: 12}}];
+  const none = {P: {core: 0, lab: 0, scale: "share", basis: "user", source: "a test"}} as const;
+  const needsOf = ({P = 0}) => [{test: P, needLbPerAcre: 200 - P}];
+  const draw = (more: object) => redrawNeeds({strategy: "grid", pooled: false, units}, needsOf, {seed: 1, ...more});
+
   it("keep what is known without error and follow the guide otherwise", () => {
-    const units = [{id: "A", acres: 1, cores: 10, values: {P: 12}}];
-    const noise = {P: {core: 0, lab: 0, scale: "share", basis: "user", source: "a test"}} as const;
-    const needsOf = ({P = 0}) => [{test: P, needLbPerAcre: 200 - P}];
-    const [first] = redrawNeeds({strategy: "grid", pooled: false, units}, needsOf, {noise, draws: 3, seed: 1});
-    expect(first?.[0]?.[0]?.test).toBeCloseTo(12, 9);
-    expect(first?.[0]?.[0]?.needLbPerAcre).toBeCloseTo(188, 9);
+    const [first] = draw({noise: none, draws: 3});
+    expect(first?.[0]).toHaveLength(6);
+    expect(first?.[0]?.[5]?.[0]).toEqual({test: 12, needLbPerAcre: 188});
+  });
+
+  it("spread spots within a unit about its mean as cores do", () => {
+    const spots = draw({noise: none, withinPct: {P: 35}, draws: 2000}).flatMap((units) => units[0] ?? []);
+    const tests = spots.map((spot) => spot[0]?.test ?? 0);
+    const mean = tests.reduce((a, b) => a + b) / tests.length;
+    const sd = Math.sqrt(tests.reduce((sum, t) => sum + (t - mean) ** 2, 0) / tests.length);
+    expect(Math.abs(mean - 12)).toBeLessThan(0.12);
+    expect(Math.abs(sd / mean - 0.35)).toBeLessThan(0.015);
+  });
+
+  it("charge every strategy with what varies inside its units", () => {
+    const flat = payAtGivenPrices(payOff({...base, truths: [truth]}));
+    const spread = payAtGivenPrices(
+      payOff({
+        ...base,
+        // The poor acre is half at 5 ppm needing 115 lb and half at 15 ppm needing 85.
+        truths: [[truth[0] ?? [], [[{test: 5, needLbPerAcre: 115}], [{test: 15, needLbPerAcre: 85}]]]],
+      }),
+    );
+    expect(flat.strategies[1]?.excess).toBe(0);
+    expect(spread.strategies[1]?.excess).toBeCloseTo((15 * 0.25) / 2 / 2, 9);
   });
 });
 
@@ -190,6 +214,12 @@ describe("advice", () => {
     const same = adviseSampling({baseline: "whole-field", samples: few, certainty: certain(() => 120)});
     expect(same.finer).toBe("does not pay");
     expect(same.reasons[0]).toContain("Nearly all ground of the grid plan gets the rate");
+  });
+
+  it("says so where a strategy is judged by its own samples and nothing was held out", () => {
+    const advice = adviseSampling({baseline: "whole-field", samples, pay: {...pay, yardstick: "zone"}});
+    expect(advice.headline).toBe("By its own samples, sampling by zone pays here, at all prices looked at.");
+    expect(advice.reasons[1]).toContain("upper guess");
   });
 
   it("shows nothing where nothing is known of what spots need", () => {
