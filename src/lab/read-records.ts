@@ -38,7 +38,7 @@ interface Series {
  * @param records - Of one sampling: where a sample id stands for several fields, days or depths, choose first
  *   (`chooseRecords`).
  * @throws {FieldError} `lab/unanswered` when a unit, method or depth is neither in the file nor answered,
- *   `lab/id-in-several-groups`, `lab/oxide`, `lab/unit-differs`, `lab/duplicate-differs`, `lab/no-rows`.
+ *   `lab/id-in-several-groups`, `lab/oxide`, `lab/no-unit`, `lab/unit-differs`, `lab/duplicate-differs`, `lab/no-rows`.
  */
 export function readRecords(file: string, records: readonly LabRecord[], options: RecordOptions = {}): LabResults {
   const {kept, issues} = withIds(file, records);
@@ -197,7 +197,13 @@ function unitFor(
     );
   }
   const found = own ?? asked ?? (units.length === 1 ? units[0] : undefined);
-  return found && units.includes(found) ? found : undefined;
+  if (found && !units.includes(found)) {
+    throw new FieldError("lab/no-unit", `${first?.analyte} (${analyte}) cannot have the unit "${found}".`, {
+      place: {file, row: first?.row ?? 1},
+      hint: `Correct the unit in the file: ${units.join(", ")}.`,
+    });
+  }
+  return found;
 }
 
 function methodFor(text: string, analyte: Analyte, word: string, answer: LabAnswer | undefined): Method | undefined {
