@@ -187,7 +187,7 @@ function structureReasons({thinned = []}: AdviceInput): string[] {
 
 function amountInWords(strategy: Strategy, against: number | undefined): string {
   if (against === undefined) return "";
-  return `${inWords(strategy)} ${formatNumber(Math.abs(against), 2)} $/ac a year ${against < 0 ? "better" : "worse"}`;
+  return `${inWords(strategy)} $${formatNumber(Math.abs(against), 2)}/ac a year ${against < 0 ? "better" : "worse"}`;
 }
 
 function howSureOf(certainty: Certainty | undefined): string {

@@ -165,7 +165,7 @@ function applicationLines(
     return line("application", `${verb} ${prescription.product.analysis}`, dollars, acres, years, [
       `${formatNumber(spread, 1)} ac`,
       pass,
-      ...(varied ? ["at several rates", extra] : []),
+      ...(varied ? [`+ ${formatNumber(spread, 1)} ac at several rates`, extra] : []),
     ]);
   });
 }

@@ -52,8 +52,13 @@ export const USUAL_PRICES = {
  * @throws {FieldError} `compare/bad-price`.
  */
 export function fillPrices(given: GivenPrices, year?: number): PriceList {
+  // Cores paid by the piece are not paid by the hour as well, unless the user says so.
+  const byThePiece = given.perCore !== undefined && given.labourPerHour === undefined;
   const filled = Object.entries(USUAL_PRICES).map(([name, usual]): [string, Price] => {
     const value = given[name as PriceName];
+    if (value === undefined && name === "labourPerHour" && byThePiece) {
+      return [name, {value: 0, unit: usual.unit, basis: "user", source: "you pay by the core"}];
+    }
     if (value === undefined) return [name, usual];
     if (!(value >= 0 && value < Infinity)) {
       throw new FieldError("compare/bad-price", `A price of ${value} ${usual.unit} (${name}) cannot be counted with.`, {

@@ -1,5 +1,5 @@
 import {pointOnSurface} from "../geo/geos.ts";
-import {boxOf, centroid, contains, distanceToEdgeM, polygonAreaM2} from "../geo/measure.ts";
+import {boxOf, centroid, contains, distanceToEdgeM} from "../geo/measure.ts";
 import type {Box, MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
 import {inkOn} from "./ramp.ts";
 
@@ -75,25 +75,45 @@ export const HATCHES = `<defs>
 <pattern id="hatch-less" width="5" height="5" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)"><path d="M0 0V5" stroke="#1f2a2e" stroke-opacity="0.4" stroke-width="1"/></pattern>
 </defs>`;
 
+/** Every piece that has the room carries the text; a part all of whose pieces are narrow carries it once, small, on a halo. */
 function labelOf(part: MapPart, scale: Scale, {most, least}: Lettering): string[] {
-  const largest = [...part.shape].sort((a, b) => polygonAreaM2(b) - polygonAreaM2(a))[0];
-  if (!largest || part.text === "") return [];
-  const at = roomiestPoint(largest);
-  const room = 2 * distanceToEdgeM([largest], at) * scale.pixelsPerMetre;
+  if (part.text === "") return [];
   const letters = part.text.length + (part.ring ? 4 : 0);
-  const size = Math.min(most, room / (0.56 * Math.max(2, letters)));
-  if (size < least) return [];
+  const places = part.shape.map((polygon) => {
+    const at = roomiestPoint(polygon);
+    const room = 2 * distanceToEdgeM([polygon], at) * scale.pixelsPerMetre;
+    return {at, room, size: Math.min(most, room / (0.56 * Math.max(2, letters)))};
+  });
+  const roomy = places.filter(({size}) => size >= least);
+  if (roomy.length > 0) {
+    // Where only the ring fits it stands alone: its zone's value is written elsewhere.
+    const narrow = places.filter(({size, room}) => part.ring !== undefined && size < least && room > 2 * least);
+    return [
+      ...roomy.flatMap(({at, size}) => textAt(part, at, size, scale, false)),
+      ...narrow.flatMap(({at}) => ringAt(part.ring ?? "", scale.x(at.x), scale.y(at.y), least)),
+    ];
+  }
+  const [widest] = places.sort((a, b) => b.size - a.size);
+  return widest && widest.size > least / 4 ? textAt(part, widest.at, least, scale, true) : [];
+}
+
+function textAt({fill, text, ring}: MapPart, at: XY, size: number, scale: Scale, halo: boolean): string[] {
   const [x, y] = [scale.x(at.x), scale.y(at.y)];
-  const ink = inkOn(part.fill);
-  const attributes = `font-size="${size.toFixed(1)}" fill="${ink}"`;
-  if (part.ring === undefined)
-    return [`<text x="${x.toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" ${attributes}>${part.text}</text>`];
-  const radius = size * 0.8;
-  const left = x - size * 1.2;
+  const ink = inkOn(fill);
+  const around = halo ? ` stroke="${fill}" stroke-width="3" stroke-linejoin="round" paint-order="stroke"` : "";
+  const attributes = `font-size="${size.toFixed(1)}" fill="${ink}"${around}`;
+  const base = (y + size * 0.36).toFixed(1);
+  if (ring === undefined) return [`<text x="${x.toFixed(1)}" y="${base}" ${attributes}>${text}</text>`];
   return [
-    `<circle cx="${left.toFixed(1)}" cy="${y.toFixed(1)}" r="${radius.toFixed(1)}" fill="#fffdf8" stroke="#1f2a2e"/>`,
-    `<text x="${left.toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" font-size="${size.toFixed(1)}" fill="#1f2a2e">${part.ring}</text>`,
-    `<text x="${(x + size * 0.9).toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" ${attributes}>${part.text}</text>`,
+    ...ringAt(ring, x - size * 1.2, y, size),
+    `<text x="${(x + size * 0.9).toFixed(1)}" y="${base}" ${attributes}>${text}</text>`,
+  ];
+}
+
+function ringAt(ring: string, x: number, y: number, size: number): string[] {
+  return [
+    `<circle cx="${x.toFixed(1)}" cy="${y.toFixed(1)}" r="${(size * 0.8).toFixed(1)}" fill="#fffdf8" stroke="#1f2a2e"/>`,
+    `<text x="${x.toFixed(1)}" y="${(y + size * 0.36).toFixed(1)}" font-size="${size.toFixed(1)}" fill="#1f2a2e">${ring}</text>`,
   ];
 }
 

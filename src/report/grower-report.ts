@@ -127,25 +127,27 @@ function howSure({certainty, advice, comparison}: ReportModel): string {
         `<p><small>${escapeXml(analysis)}, lb over the field</small></p>${intervalChart(certainty, analysis, nutrient, 430)}`,
     );
   return `${charts.join("\n")}
-${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 3) : [])], "note")}`;
+${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 2) : [])], "note")}`;
 }
 
-/** The caution first, then what the ledger is never shown without and the doubts about the figures. */
+/** Overrides first, then the caution, then the doubts about the figures. */
 function cautions({caution, comparison, certainty, issues, money, pay}: ReportModel): string[] {
-  const warnings = issues.filter(({severity}) => severity !== "note");
+  const warnings = issues.filter(({severity}) => severity !== "note").length;
   const overrides = comparison.notes.filter((note) => /^For arithmetic only|from memory/.test(note));
   return [
     ...overrides,
     caution,
     [
-      "No gain in yield is promised or counted for any strategy.",
-      ...(certainty ? [certainty.notes[0] as string] : []),
+      pay?.curves.length
+        ? "No gain in yield is promised for any strategy."
+        : "No gain in yield is promised or counted for any strategy.",
       ...(pay ? pay.notes.slice(0, 1) : []),
+      ...(certainty ? certainty.notes.slice(0, 1) : []),
       ...(money ? money.notes.slice(0, 1) : []),
     ].join(" "),
-    ...(warnings.length > 0
+    ...(warnings > 0
       ? [
-          `${warnings.length} ${warnings.length === 1 ? "remark needs" : "remarks need"} a look; the full record lists them. The first: ${warnings[0]?.message ?? ""}`,
+          `${warnings} ${warnings === 1 ? "remark needs" : "remarks need"} a look; the full record lists them with what to do.`,
         ]
       : []),
   ];

@@ -31,7 +31,7 @@ export function inShort(model: ReportModel): ShortAnswer[] {
       question: "How much?",
       answer: amounts.length > 0 ? amounts.join(" and ") : "No rates yet",
       why: [
-        `By ${STRATEGY_NAMES[row.strategy].toLowerCase()}${row.productCost === undefined ? "" : `, ${formatNumber(row.productCost)} $ of product`}.`,
+        `By ${STRATEGY_NAMES[row.strategy].toLowerCase()}${row.productCost === undefined ? "" : `, $${formatNumber(row.productCost)} of product`}.`,
         ...(others.length > 0 ? [`Against ${baseline}: ${others.join(", ")}.`] : []),
       ].join(" "),
     },
@@ -97,12 +97,16 @@ function sureInAWord({certainty, comparison}: ReportModel, strategy: Strategy): 
       (d.against === strategy && d.strategy === baseline) ||
       (strategy === baseline && (d.strategy === baseline || d.against === baseline)),
   );
-  const clear = mine.filter(({verdict}) => verdict !== "no clear difference").length;
-  const from = strategy === baseline ? "the other ways" : STRATEGY_NAMES[baseline].toLowerCase();
+  const clear = [
+    ...new Set(mine.filter(({verdict}) => verdict !== "no clear difference").map(({analysis}) => analysis)),
+  ];
+  const all = new Set(mine.map(({analysis}) => analysis)).size;
+  const from = strategy === baseline ? "other ways" : STRATEGY_NAMES[baseline].toLowerCase();
   if (mine.length === 0) return "Nothing to compare";
-  if (clear === mine.length) return `Clearly apart from ${from}`;
-  if (clear === 0) return `No clear difference from ${from}`;
-  return `Partly apart from ${from}`;
+  if (clear.length === 0) return `No clear difference from ${from}`;
+  return clear.length === all
+    ? `Clearly apart from ${from}`
+    : `Clearly apart from ${from} in ${clear.join(" and ")} only`;
 }
 
 function rangeOf({certainty}: ReportModel, strategy: Strategy, analysis: string, nutrient: string): string {

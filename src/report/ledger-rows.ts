@@ -1,10 +1,10 @@
 import type {Comparison, ComparisonRow, ProductLine} from "../compare/comparison.ts";
 import {roundHalfAway} from "../units/format.ts";
 
-/** A table for a spreadsheet; numbers without thousands separators, empty where there is none. */
+/** A table for a spreadsheet: numbers as numbers, null where there is none. */
 export interface LedgerRows {
   readonly header: readonly string[];
-  readonly rows: readonly (readonly string[])[];
+  readonly rows: readonly (readonly (string | number | null)[])[];
 }
 
 interface Column {
@@ -59,7 +59,7 @@ export function ledgerCsvRows({field, acres, baseline, rows}: Comparison): Ledge
   };
 }
 
-function plain(value: string | number | undefined, decimals: number): string {
-  if (value === undefined) return "";
-  return typeof value === "string" ? value : String(roundHalfAway(value, decimals));
+function plain(value: string | number | undefined, decimals: number): string | number | null {
+  if (value === undefined) return null;
+  return typeof value === "string" ? value : roundHalfAway(value, decimals);
 }

@@ -38,7 +38,7 @@ export function tableHtml({id, title, columns, rows, notes = []}: ReportTable, l
     .map((row) => {
       const cells = row.map((cell, c) => {
         const text = cellText(cell, columns[c] as (typeof columns)[number]);
-        return `<td${figure[c]}>${escapeXml(text)}</td>`;
+        return `<td${figure[c]}>${breakable(text)}</td>`;
       });
       return `<tr>${cells.join("")}</tr>`;
     })
@@ -55,21 +55,32 @@ ${notes.map((note) => `<p class="note">${escapeXml(note)}</p>`).join("\n")}
 </section>`;
 }
 
+/** Lets hashes and codes break, and no ordinary word. */
+function breakable(text: string): string {
+  return text
+    .split(" ")
+    .map((word) => {
+      if (word.length > 24) return (word.match(/.{1,16}/g) ?? []).map(escapeXml).join("<wbr>");
+      return escapeXml(word).replaceAll("/", "/<wbr>");
+    })
+    .join(" ");
+}
+
 export function paragraphs(texts: readonly string[], className = ""): string {
   const attribute = className === "" ? "" : ` class="${className}"`;
   return texts.map((text) => `<p${attribute}>${escapeXml(text)}</p>`).join("\n");
 }
 
 function css(paper: Paper, foot: string): string {
-  return `@page { size: ${SHEETS[paper]}; margin: 12mm 13mm 15mm; @bottom-left { content: ${cssText(foot)}; font: 8pt "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: #3f4a4e; } @bottom-right { content: counter(page) " of " counter(pages); font: 8pt "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: #3f4a4e; } }
+  return `@page { size: ${SHEETS[paper]}; margin: 11mm 13mm 14mm; @bottom-left { content: ${cssText(foot)}; font: 8pt "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: #3f4a4e; } @bottom-right { content: counter(page) " of " counter(pages); font: 8pt "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: #3f4a4e; } }
 :root { --ink: #1f2a2e; --soft: #3f4a4e; --rule: #b9b09d; --sheet: #fffdf8; --accent: #7a3e1d; }
 * { box-sizing: border-box; }
-html { font: 10.5pt/1.38 "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: var(--ink); background: #f7f3ea; font-variant-numeric: tabular-nums lining-nums; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
+html { font: 10pt/1.33 "Source Sans 3", "Source Sans Pro", "Segoe UI", Helvetica, Arial, sans-serif; color: var(--ink); background: #f7f3ea; font-variant-numeric: tabular-nums lining-nums; -webkit-print-color-adjust: exact; print-color-adjust: exact; }
 body { max-width: 190mm; margin: 8mm auto; padding: 0 3mm; }
 h1, h2, h3 { font-family: "Source Serif 4", "Source Serif Pro", Georgia, "Times New Roman", serif; font-weight: 600; line-height: 1.15; break-after: avoid; }
 h1 { font-size: 22pt; margin: 0; }
 h2 { font-size: 14pt; margin: 6mm 0 2mm; }
-h3 { font-size: 11.5pt; margin: 4mm 0 1.2mm; }
+h3 { font-size: 11.5pt; margin: 3mm 0 1mm; }
 p { margin: 0 0 1.6mm; }
 header.title { display: flex; justify-content: space-between; align-items: flex-end; border-bottom: 1.5pt solid var(--ink); padding-bottom: 2mm; margin-bottom: 3mm; }
 header.title .sub { color: var(--soft); margin: 1mm 0 0; }
@@ -80,25 +91,29 @@ header.title .block { font-size: 9pt; text-align: right; color: var(--soft); lin
 .short .q { font-size: 9pt; color: var(--accent); margin: 0; }
 .short .a { font-size: 12pt; font-weight: 600; line-height: 1.2; margin: 0.3mm 0 0.8mm; }
 .short .w { font-size: 9.2pt; margin: 0; line-height: 1.28; }
-svg.maps, svg.chart { display: block; width: 100%; height: auto; break-inside: avoid; }
+svg.maps, svg.chart { display: block; width: 100%; height: auto; overflow: visible; break-inside: avoid; }
 table { border-collapse: collapse; width: 100%; font-size: 9.4pt; line-height: 1.25; border-bottom: 1pt solid var(--ink); }
-table.wide { font-size: 8pt; }
+table.wide { font-size: 7.8pt; }
+table.wide td, table.wide th { padding-right: 0.6mm; }
+table.wide td + td, table.wide th + th { padding-left: 1mm; }
 th { text-align: left; vertical-align: bottom; font-weight: 400; color: var(--soft); border-bottom: 1pt solid var(--ink); padding: 0.8mm 1.6mm 0.8mm 0; }
-td { vertical-align: top; padding: 0.9mm 1.6mm 0.9mm 0; border-top: 0.4pt solid var(--rule); overflow-wrap: anywhere; }
+td { vertical-align: top; padding: 0.9mm 1.6mm 0.9mm 0; border-top: 0.4pt solid var(--rule); }
+td + td, th + th { padding-left: 1.6mm; }
+th:last-child, td:last-child { padding-right: 0; }
 tbody tr:first-child td { border-top: 0; }
-th.n, td.n { text-align: right; white-space: nowrap; padding-left: 1.6mm; padding-right: 0; }
+th.n, td.n { text-align: right; white-space: nowrap; padding-right: 0.8mm; }
 th.n { white-space: normal; }
 tr { break-inside: avoid; }
 thead { display: table-header-group; }
 td.pick, tr.pick td { font-weight: 600; background: #f4ecdf; }
 small { font-size: 8.6pt; color: var(--soft); }
-.note, .caution { font-size: 9pt; color: var(--soft); margin: 1.2mm 0 0; }
+.note, .caution { font-size: 8.8pt; line-height: 1.27; color: var(--soft); margin: 1.1mm 0 0; }
 .caution { border-left: 2.5pt solid #b98a2a; padding: 0.6mm 0 0.6mm 3mm; color: var(--ink); }
 .two { display: grid; grid-template-columns: 1.12fr 1fr; gap: 7mm; }
 .two > * { min-width: 0; }
 ol, ul { margin: 0; padding-left: 5mm; }
 li { margin-bottom: 1.1mm; }
-.sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 6mm; margin-top: 9mm; font-size: 9pt; color: var(--soft); }
+.sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 6mm; margin-top: 8mm; break-inside: avoid; font-size: 9pt; color: var(--soft); }
 .sign div { border-top: 0.6pt solid var(--ink); padding-top: 0.8mm; }
 .turn { break-before: page; }
 .working { columns: 2; column-gap: 8mm; font-size: 8.8pt; }

@@ -24,7 +24,7 @@ function unitTable({strategies}: ReportModel): ReportTable {
       {name: "cores", head: "cores", decimals: 0},
       {name: "depth_in", head: "depth, in", decimals: 1},
       ...nutrients.flatMap((nutrient) => [
-        {name: `test_${nutrient}`, head: `test for ${nutrient}, as the guide reads it`, decimals: 1},
+        {name: `test_${nutrient}`, head: `test for ${nutrient}`, decimals: 1},
         {name: `class_${nutrient}`, head: `class for ${nutrient}`},
         {name: `need_${nutrient}_lb_per_ac`, head: `${nutrient}, lb/ac`, decimals: 1},
       ]),
@@ -46,7 +46,7 @@ function unitTable({strategies}: ReportModel): ReportTable {
         }),
         ...products.map(({analysis, nutrient}) => {
           const made = prescriptions.find((p) => p.product.analysis === analysis && p.nutrient === nutrient);
-          return made?.unitRates.find((rate) => rate.unit === unit.id)?.rateLbPerAcre;
+          return made?.unitRates.find((rate) => rate.unit === unit.id || rate.unit === "whole field")?.rateLbPerAcre;
         }),
       ]),
     ),

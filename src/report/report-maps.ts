@@ -41,7 +41,7 @@ export function differenceMaps(outline: MultiPolygon, maps: readonly DifferenceM
   return strip(
     outline,
     maps.map((map) => ({
-      title: `${STRATEGY_NAMES[map.strategy]} less ${STRATEGY_NAMES[map.against].toLowerCase()}`,
+      title: `${STRATEGY_NAMES[map.strategy]} − ${STRATEGY_NAMES[map.against].toLowerCase()}`,
       note: `${formatNumber(map.acresMore)} ac more, ${formatNumber(map.acresLess)} ac less`,
       parts: map.pieces.map(({shape, differenceLbPerAcre: by}): MapPart => {
         const beyond = Math.abs(by) > map.toleranceLbPerAcre;
@@ -114,19 +114,15 @@ function legend(text: string, colours: readonly string[], least: string, most: s
 }
 
 function ratesOf({plan}: ReportStrategy, made: BuiltPrescription, most: number): MapPart[] {
-  const ringed = new Set<number>();
   return made.unitRates.flatMap(({unit, polygons, rateLbPerAcre}) => {
     const zone = plan.units.find(({id}) => id === unit)?.zone;
     const shape = made.polygons.filter((p) => polygons.includes(p.unit)).map(({polygon}) => polygon);
-    // A zone's number stands once, also when the zone is split into several samples.
-    const first = zone !== undefined && !ringed.has(zone);
-    if (zone !== undefined) ringed.add(zone);
     return [
       {
         shape,
         fill: rampColour("rate", rateLbPerAcre, 0, most),
         text: formatNumber(rateLbPerAcre),
-        ...(first && {ring: String(zone)}),
+        ...(zone !== undefined && {ring: String(zone)}),
         ...(rateLbPerAcre === 0 && {hatch: "zero" as const}),
       },
     ];

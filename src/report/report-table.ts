@@ -38,17 +38,17 @@ export function cellText(cell: ReportCell, {decimals, signed}: ReportColumn): st
   return signed && cell > 0 && /[1-9]/.test(text) ? `+${text}` : text;
 }
 
-/** Header and rows for a CSV writer: numbers plain, with three decimals more than printed; empty where there is none. */
+/** Header and rows for a CSV writer: numbers as numbers, with three decimals more than printed; null where there is none. */
 export function tableCsvRows({columns, rows}: ReportTable): {
   readonly header: readonly string[];
-  readonly rows: readonly (readonly string[])[];
+  readonly rows: readonly (readonly (string | number | null)[])[];
 } {
   return {
     header: columns.map(({name}) => name),
     rows: rows.map((row) =>
       row.map((cell, c) => {
-        if (cell === undefined || (typeof cell === "number" && !Number.isFinite(cell))) return "";
-        return typeof cell === "string" ? cell : String(fileNumber(cell, columns[c]?.decimals));
+        if (cell === undefined || (typeof cell === "number" && !Number.isFinite(cell))) return null;
+        return typeof cell === "string" ? cell : fileNumber(cell, columns[c]?.decimals);
       }),
     ),
   };

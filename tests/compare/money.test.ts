@@ -134,6 +134,12 @@ describe("money by hand", () => {
 });
 
 describe("prices that are not the user's", () => {
+  it("do not pay cores by the hour that are paid by the piece", () => {
+    expect(fillPrices({perCore: 0.5}).labourPerHour.value).toBe(0);
+    expect(fillPrices({perCore: 0.5, labourPerHour: 20}).labourPerHour.value).toBe(20);
+    expect(fillPrices({}).labourPerHour).toEqual(USUAL_PRICES.labourPerHour);
+  });
+
   it("carry their year and basis into every sentence", () => {
     expect(sayPrice(USUAL_PRICES.broadcastPerAcre)).toBe(
       "4.9 $/ac (2016, published: Iowa custom-rate survey 2016, dry bulk, mean)",
