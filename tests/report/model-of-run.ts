@@ -52,7 +52,7 @@ export function modelOfRun(
     outsideLbPerAcre: job.machine.outside,
   };
   // Only tests the rates hang on are re-drawn.
-  const matter = guide.nutrients.flatMap(({test, cec}) => [test.analyte, ...(cec ? (["CEC"] as const) : [])]);
+  const matter = guide.nutrients.flatMap((rule) => [rule.test.analyte, ...("cec" in rule && rule.cec ? ["CEC"] : [])]);
   const noisy = run.strategies.map(
     ({plan}, s): NoisyStrategy => ({
       strategy: plan.strategy,
@@ -63,7 +63,7 @@ export function modelOfRun(
         cores: cores.length,
         values: Object.fromEntries(
           (byPlan[s]?.get(id) ?? [])
-            .filter(({analyte}) => matter.includes(analyte))
+            .filter(({analyte}) => (matter as readonly string[]).includes(analyte))
             .map(({analyte, value}) => [analyte, value]),
         ),
       })),
