@@ -2,7 +2,7 @@ import {FieldError} from "../errors.ts";
 import {contains} from "../geo/measure.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import type {Strategy} from "../sampling/plan.ts";
-import {bootstrapInterval} from "../stats/bootstrap.ts";
+import {bootstrapInterval, bootstrapMeanOfSkewed} from "../stats/bootstrap.ts";
 import type {Interval} from "../stats/interval.ts";
 import {agreement, duplicateSd, predictionEfficiencyPct, predictionError} from "../stats/prediction-error.ts";
 import {seededRandom} from "../stats/random.ts";
@@ -132,7 +132,7 @@ export function judgeByHoldOuts(input: HoldOutInput): HoldOutResult {
         count,
         ...error,
         meanErrorInterval: interval("mean", (at) => meanOf(own, at)),
-        rootMeanSquareErrorInterval: interval("rmse", (at) => rmseOf(own, at)),
+        rootMeanSquareErrorInterval: rmseInterval(own, level, draws, seed),
         ...(strategy !== baseline && {
           efficiencyPct: predictionEfficiencyPct(error.rootMeanSquareError, reference),
           efficiencyPctInterval: interval("efficiency", (at) =>
@@ -165,6 +165,13 @@ export function valuesAt(
   places: readonly XY[],
 ): number[] {
   return places.map(({x, y}) => parts.find(({shape}) => contains(shape, x, y))?.value ?? Number.NaN);
+}
+
+/** Few squared errors lean far to the right; see `bootstrapMeanOfSkewed`. */
+function rmseInterval(errors: readonly number[], level: number, draws: number, seed: number): Interval {
+  const squares = Float64Array.from(errors, (error) => error * error);
+  const {low, high} = bootstrapMeanOfSkewed(squares, level, draws, seededRandom(seed, "compare/hold-out/rmse"));
+  return {low: Math.sqrt(low), high: Math.sqrt(high)};
 }
 
 function meanOf(errors: readonly number[], at: Int32Array): number {

@@ -133,9 +133,8 @@ function samplingLines(
   return [
     line("sampling", "lab", samples * labPerSample.value, acres, years, [`${samples} samples`, labPerSample]),
     line("sampling", "taking samples", hours * labourPerHour.value + cores * perCore.value, acres, years, [
-      `${formatShort(hours, 1)} h`,
-      labourPerHour,
-      ...(perCore.value > 0 ? [`+ ${cores} cores`, perCore] : []),
+      ...(labourPerHour.value > 0 ? [`${formatShort(hours, 1)} h`, labourPerHour] : []),
+      ...(perCore.value > 0 ? [`${labourPerHour.value > 0 ? "+ " : ""}${cores} cores`, perCore] : []),
     ]),
     ...(plan.strategy === "zone"
       ? [

@@ -113,6 +113,11 @@ function classTables({comparison, certainty}: ReportModel): ReportTable[] {
         {name: "interval_ac", head: "interval, ac"},
       ],
       rows,
+      notes: certainty
+        ? [
+            "Where an interval lies off the figure beside it, scatter alone has moved the figure: it spreads units into the outer classes.",
+          ]
+        : [],
     },
   ];
 }

@@ -57,6 +57,7 @@ ${notes.map((note) => `<p class="note">${escapeXml(note)}</p>`).join("\n")}
 
 /** Lets hashes and codes break, and no ordinary word. */
 function breakable(text: string): string {
+  if (text.length <= 12) return escapeXml(text).replaceAll(" ", "&nbsp;");
   return text
     .split(" ")
     .map((word) => {

@@ -46,7 +46,9 @@ function unitTable({strategies}: ReportModel): ReportTable {
         }),
         ...products.map(({analysis, nutrient}) => {
           const made = prescriptions.find((p) => p.product.analysis === analysis && p.nutrient === nutrient);
-          return made?.unitRates.find((rate) => rate.unit === unit.id || rate.unit === "whole field")?.rateLbPerAcre;
+          // A pooled plan has one rate, whatever its one unit is called.
+          const rate = plan.pooled ? made?.unitRates[0] : made?.unitRates.find((other) => other.unit === unit.id);
+          return rate?.rateLbPerAcre;
         }),
       ]),
     ),

@@ -1,5 +1,5 @@
 import {describe, expect, it} from "vitest";
-import {bootstrapInterval} from "../../src/stats/bootstrap.ts";
+import {bootstrapInterval, bootstrapMeanOfSkewed} from "../../src/stats/bootstrap.ts";
 import {middleOf} from "../../src/stats/interval.ts";
 import {seededRandom} from "../../src/stats/random.ts";
 import {studentQuantile} from "../../src/stats/student-t.ts";
@@ -51,5 +51,30 @@ describe("bootstrap intervals", () => {
     const once = bootstrapInterval(4, meanOf(values), 0.9, 200, seededRandom(5, "a"));
     expect(bootstrapInterval(4, meanOf(values), 0.9, 200, seededRandom(5, "a"))).toEqual(once);
     expect(bootstrapInterval(1, meanOf([1]), 0.9, 200, seededRandom(5, "a")).low).toBeNaN();
+  });
+});
+
+describe("means of skewed values", () => {
+  it("are held more often than by percentiles: squares of normal values, sixteen at a time", () => {
+    const random = seededRandom(12, "test/skewed");
+    let [held, plain] = [0, 0];
+    const runs = 300;
+    for (let run = 0; run < runs; run++) {
+      const values = Float64Array.from({length: 16}, () => random.normal() ** 2);
+      const skewed = bootstrapMeanOfSkewed(values, 0.9, 300, random);
+      const percentile = bootstrapInterval(16, meanOf([...values]), 0.9, 300, random);
+      if (skewed.low <= 1 && 1 <= skewed.high) held++;
+      if (percentile.low <= 1 && 1 <= percentile.high) plain++;
+    }
+    expect(held / runs).toBeGreaterThan(0.86);
+    expect(held / runs).toBeLessThan(0.95);
+    expect(held).toBeGreaterThan(plain);
+  });
+
+  it("are the mean itself when all values are alike", () => {
+    const {low, high} = bootstrapMeanOfSkewed(Float64Array.of(4, 4, 4), 0.9, 50, seededRandom(1, "x"));
+    expect(low).toBeCloseTo(4, 12);
+    expect(high).toBeCloseTo(4, 12);
+    expect(bootstrapMeanOfSkewed(Float64Array.of(4), 0.9, 50, seededRandom(1, "x")).low).toBeNaN();
   });
 });
