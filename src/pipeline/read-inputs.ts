@@ -1,4 +1,4 @@
-import {FieldError, type Issue, withPlace} from "../errors.ts";
+import {FieldError, type Issue, isFieldError, withPlace, withPlaceAsync} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readGeoJson} from "../formats/read-geojson.ts";
@@ -80,11 +80,34 @@ export async function readField(job: Job, files: FileSet, remarks: Remarks): Pro
       {place: {file: source.file}, hint: "Give the boundary as a polygon; a closed line must be exported as one."},
     );
   }
-  const {field, issues} = withPlace({file: source.file}, () => makeField(idOf(name), name, polygons));
+  const {field, issues} = await withPlaceAsync({file: source.file}, () => fieldOrCrossings(name, polygons));
   remarks.push(...issues.map((issue) => ({...issue, place: {file: source.file, ...issue.place}})));
   if (statedArea !== undefined) checkStated(field, statedArea, remarks);
   return field;
 }
+
+/** A boundary that crosses itself is refused with every crossing named, so that it is redrawn once. */
+async function fieldOrCrossings(name: string, polygons: LonLatMultiPolygon): Promise<ReturnType<typeof makeField>> {
+  try {
+    return makeField(idOf(name), name, polygons);
+  } catch (error) {
+    if (!isFieldError(error) || error.code !== "boundary/crosses-itself") throw error;
+    const {crossingsOf} = await import("../geo/crossings.ts");
+    const issues = crossingsOf(polygons)
+      .slice(0, MOST_CROSSINGS)
+      .map(
+        ([lon, lat]): Issue => ({
+          code: "boundary/crossing",
+          severity: "error",
+          message: `The boundary crosses itself at ${lon.toFixed(6)}, ${lat.toFixed(6)}.`,
+          place: {lon, lat},
+        }),
+      );
+    throw new FieldError(error.code, error.message, {place: error.place, hint: error.hint, issues});
+  }
+}
+
+const MOST_CROSSINGS = 20;
 
 /** Acres that differ from what the grower says are the commonest sign of a wrong or old boundary. */
 function checkStated(field: Field, statedArea: number, remarks: Remarks): void {
