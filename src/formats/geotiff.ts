@@ -1,35 +1,82 @@
-import {fromArrayBuffer, type GeoTIFFImage, writeArrayBuffer} from "geotiff";
+import {addDecoder, BaseDecoder, fromArrayBuffer, type GeoTIFFImage, writeArrayBuffer} from "geotiff";
 import {FieldError, isFieldError} from "../errors.ts";
 import {formatNumber} from "../units/format.ts";
+import {unpackDeflate, unpackLzw, unpackPackBits} from "./tiff-blocks.ts";
 
 // The one door to the geotiff package. What the numbers in its tags mean is decided in read-geotiff.ts.
 
 const MOST_BLOCK_BYTES = 2 ** 28;
+/** Ways of packing with a decoder that is safe on damaged data (see tiff-blocks.ts). */
+const PACKINGS = {stored: [1], lzw: [5], deflate: [8, 32946], packBits: [32773]};
 
-/** The first image of a TIFF. @throws {FieldError} `tif/damaged`, `tif/too-large`. */
-export async function openTiff(bytes: Uint8Array, name: string): Promise<GeoTIFFImage> {
+type Tag =
+  | "Compression"
+  | "PhotometricInterpretation"
+  | "ModelPixelScale"
+  | "ModelTiepoint"
+  | "ModelTransformation"
+  | "GDAL_NODATA";
+
+/** What the first image of a TIFF says of itself. */
+export interface Tiff {
+  readonly cols: number;
+  readonly rows: number;
+  readonly bands: number;
+  readonly photometric: number | undefined;
+  /** GeoTIFF keys by their names in the package. */
+  readonly keys: Readonly<Record<string, unknown>>;
+  readonly pixelScale: readonly number[] | undefined;
+  readonly tiePoints: readonly number[] | undefined;
+  readonly transformation: readonly number[] | undefined;
+  /** The no-data value as printed in the file, empty when it has none. */
+  readonly noData: string;
+  /** Items that GDAL keeps for the first band: SCALE, OFFSET, UNITTYPE. */
+  readonly metadata: Readonly<Record<string, unknown>>;
+  /** Cells of the first band in a window of columns and rows, far ends not included. */
+  readonly read: (window: readonly [left: number, top: number, right: number, bottom: number]) => Promise<Float64Array>;
+}
+
+/** @throws {FieldError} `tif/damaged`, `tif/too-large`; `read` too. */
+export async function openTiff(bytes: Uint8Array, name: string): Promise<Tiff> {
+  useOwnDecoders();
   return guarded(name, async () => {
     // The package reads the whole buffer, so a piece of a larger one is copied out.
     const whole = bytes.byteLength === bytes.buffer.byteLength ? bytes : bytes.slice();
     const image = await (await fromArrayBuffer(whole.buffer as ArrayBuffer)).getImage();
+    const load = async (tag: Tag): Promise<unknown> =>
+      image.fileDirectory.hasTag(tag) ? image.fileDirectory.loadValue(tag) : undefined;
     const blockBytes = image.getTileWidth() * image.getTileHeight() * image.getBytesPerPixel();
     if (!(image.getWidth() > 0 && image.getHeight() > 0 && blockBytes > 0)) throw new Error("it has no cells");
     if (blockBytes > MOST_BLOCK_BYTES) throw tooLarge(name, blockBytes);
-    return image;
+    const packing = Number((await load("Compression")) ?? 1);
+    if (!Object.values(PACKINGS).flat().includes(packing)) throw new Error("it is packed in another way");
+    const numbers = async (tag: Tag): Promise<number[] | undefined> => {
+      const value = await load(tag);
+      return value === undefined ? undefined : Array.from(value as ArrayLike<number>);
+    };
+    return {
+      cols: image.getWidth(),
+      rows: image.getHeight(),
+      bands: image.getSamplesPerPixel(),
+      photometric: (await load("PhotometricInterpretation")) as number | undefined,
+      keys: (image.getGeoKeys() ?? {}) as Record<string, unknown>,
+      pixelScale: await numbers("ModelPixelScale"),
+      tiePoints: await numbers("ModelTiepoint"),
+      transformation: await numbers("ModelTransformation"),
+      // The package's own reading cuts the last digit when a final zero byte is missing.
+      noData: String((await load("GDAL_NODATA")) ?? "")
+        .replaceAll("\0", "")
+        .trim(),
+      metadata: ((await image.getGDALMetadata(0)) ?? {}) as Record<string, unknown>,
+      read: (window) => guarded(name, () => readWindow(image, window)),
+    };
   });
 }
 
-/** Cells of the first band in a window of columns and rows, far ends not included. */
-export async function readWindow(
-  image: GeoTIFFImage,
-  window: readonly [left: number, top: number, right: number, bottom: number],
-  name: string,
-): Promise<Float64Array> {
-  return guarded(name, async () => {
-    const [band] = (await image.readRasters({window: [...window], samples: [0]})) as unknown as ArrayLike<number>[];
-    if (!band) throw new Error("it has no band");
-    return Float64Array.from(band);
-  });
+async function readWindow(image: GeoTIFFImage, window: readonly number[]): Promise<Float64Array> {
+  const [band] = (await image.readRasters({window: [...window], samples: [0]})) as unknown as ArrayLike<number>[];
+  if (!band) throw new Error("it has no band");
+  return Float64Array.from(band);
 }
 
 /**
@@ -59,6 +106,28 @@ export function writeFloatTiff(
     GDAL_NODATA: "nan",
   };
   return new Uint8Array(writeArrayBuffer(Float32Array.from(values), tags));
+}
+
+let decodersInUse = false;
+
+function useOwnDecoders(): void {
+  if (decodersInUse) return;
+  decodersInUse = true;
+  useDecoder(PACKINGS.lzw, unpackLzw);
+  useDecoder(PACKINGS.deflate, unpackDeflate);
+  useDecoder(PACKINGS.packBits, unpackPackBits);
+}
+
+function useDecoder(codes: number[], unpack: (packed: Uint8Array, mostBytes: number) => Uint8Array): void {
+  class Bounded extends BaseDecoder {
+    override decodeBlock(packed: ArrayBufferLike): ArrayBufferLike {
+      const {tileWidth, tileHeight, bitsPerSample} = this.parameters;
+      const bits = typeof bitsPerSample === "number" ? [bitsPerSample] : Array.from(bitsPerSample);
+      const mostBytes = Math.ceil((tileWidth * tileHeight * bits.reduce((sum, n) => sum + n, 0)) / 8);
+      return unpack(new Uint8Array(packed), mostBytes).slice().buffer;
+    }
+  }
+  addDecoder(codes, async () => Bounded);
 }
 
 async function guarded<T>(name: string, work: () => Promise<T>): Promise<T> {

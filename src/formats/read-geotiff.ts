@@ -1,4 +1,3 @@
-import type {GeoTIFFImage} from "geotiff";
 import {FieldError, type Issue} from "../errors.ts";
 import {type Crs, transformBetween, WGS84} from "../geo/crs.ts";
 import type {Box} from "../geo/shapes.ts";
@@ -6,8 +5,8 @@ import type {Raster} from "../grid/raster.ts";
 import {formatNumber} from "../units/format.ts";
 import {lengthFactor} from "../units/parse.ts";
 import type {Read} from "./file-set.ts";
-import {crsOfKeys, type GeoKeys, verticalUnit} from "./geo-keys.ts";
-import {openTiff, readWindow} from "./geotiff.ts";
+import {crsOfKeys, verticalUnit} from "./geo-keys.ts";
+import {openTiff, type Tiff} from "./geotiff.ts";
 import {isTiff} from "./signatures.ts";
 
 const MOST_CELLS = 100_000_000;
@@ -40,12 +39,11 @@ export async function readGeoTiff(
       hint: "Give a GeoTIFF (.tif).",
     });
   }
-  const image = await openTiff(bytes, name);
-  refusePicture(image, name);
-  const keys = (image.getGeoKeys() ?? {}) as GeoKeys;
-  const {west, north, cellWidth, cellHeight, southUp} = placement(image, keys, name);
-  const crs = options.crs ?? (await crsOfKeys(keys, name));
-  const whole = {west, north, cellWidth, cellHeight, cols: image.getWidth(), rows: image.getHeight()};
+  const tiff = await openTiff(bytes, name);
+  refusePicture(tiff, name);
+  const {west, north, cellWidth, cellHeight, southUp} = placement(tiff, name);
+  const crs = options.crs ?? (await crsOfKeys(tiff.keys, name));
+  const whole = {west, north, cellWidth, cellHeight, cols: tiff.cols, rows: tiff.rows};
   const window = options.within
     ? windowOf(whole, crs, options.within, name)
     : ([0, 0, whole.cols, whole.rows] as const);
@@ -63,21 +61,20 @@ export async function readGeoTiff(
     );
   }
   const stored = southUp ? ([left, whole.rows - bottom, right, whole.rows - top] as const) : window;
-  const values = await readWindow(image, stored, name);
+  const values = await tiff.read(stored);
   if (southUp) flipRows(values, cols);
   const issues: Issue[] = [];
   if (crs.remark) issues.push({...crs.remark, place: {file: name}});
-  const metadata = ((await image.getGDALMetadata(0)) ?? {}) as Record<string, unknown>;
-  settleValues(values, statedNoData(image), metadata, name, issues);
-  if (image.getSamplesPerPixel() > 1) {
+  settleValues(values, tiff, name, issues);
+  if (tiff.bands > 1) {
     issues.push({
       code: "tif/bands",
       severity: "note",
-      message: `${name} has ${image.getSamplesPerPixel()} bands; the first was read.`,
+      message: `${name} has ${tiff.bands} bands; the first was read.`,
       place: {file: name},
     });
   }
-  const unit = verticalUnit(keys) ?? lengthUnit(metadata.UNITTYPE);
+  const unit = verticalUnit(tiff.keys) ?? lengthUnit(tiff.metadata.UNITTYPE);
   const raster: Raster = {
     name,
     crs,
@@ -94,9 +91,8 @@ export async function readGeoTiff(
 }
 
 /** Colours are not measurements, and a palette's numbers are only names of colours. */
-function refusePicture(image: GeoTIFFImage, name: string): void {
-  const kind = image.fileDirectory.getValue("PhotometricInterpretation") as number | undefined;
-  if (kind === undefined || kind === BLACK_IS_ZERO || kind === WHITE_IS_ZERO) return;
+function refusePicture({photometric}: Tiff, name: string): void {
+  if (photometric === undefined || photometric === BLACK_IS_ZERO || photometric === WHITE_IS_ZERO) return;
   throw new FieldError("tif/picture", `${name} is a colour picture, not a grid of measured values.`, {
     place: {file: name},
     hint: "Export the values behind it as a single-band GeoTIFF.",
@@ -111,11 +107,8 @@ interface Placement {
   readonly southUp: boolean;
 }
 
-function placement(image: GeoTIFFImage, keys: GeoKeys, name: string): Placement {
-  const directory = image.fileDirectory;
-  const transformation = directory.getValue("ModelTransformation") as ArrayLike<number> | undefined;
-  const scale = directory.getValue("ModelPixelScale") as ArrayLike<number> | undefined;
-  const tie = directory.getValue("ModelTiepoint") as ArrayLike<number> | undefined;
+function placement(tiff: Tiff, name: string): Placement {
+  const {transformation, pixelScale: scale, tiePoints: tie} = tiff;
   const place = {file: name};
   let [x0, y0, dx, dy] = [0, 0, 0, 0];
   if (transformation) {
@@ -138,13 +131,13 @@ function placement(image: GeoTIFFImage, keys: GeoKeys, name: string): Placement 
     });
   }
   // Where coordinates name cell centres, the outer corner is half a cell out.
-  const half = keys.GTRasterTypeGeoKey === 2 ? 0.5 : 0;
+  const half = tiff.keys.GTRasterTypeGeoKey === 2 ? 0.5 : 0;
   const west = x0 - half * dx;
   const first = y0 - half * dy;
   const southUp = dy > 0;
   return {
     west,
-    north: southUp ? first + dy * image.getHeight() : first,
+    north: southUp ? first + dy * tiff.rows : first,
     cellWidth: dx,
     cellHeight: Math.abs(dy),
     southUp,
@@ -196,26 +189,12 @@ function flipRows(values: Float64Array, cols: number): void {
   }
 }
 
-/** The no-data mark as the file prints it; the package's own reading cuts the last digit when a final zero byte is missing. */
-function statedNoData(image: GeoTIFFImage): number | undefined {
-  const text = String(image.fileDirectory.getValue("GDAL_NODATA") ?? "")
-    .replaceAll("\0", "")
-    .trim();
-  return text === "" ? undefined : Number(text);
-}
-
 /** No-data to NaN, then scale and offset where the file has them. */
-function settleValues(
-  values: Float64Array,
-  noData: number | undefined,
-  metadata: Readonly<Record<string, unknown>>,
-  name: string,
-  issues: Issue[],
-): void {
+function settleValues(values: Float64Array, {noData, metadata}: Tiff, name: string, issues: Issue[]): void {
   const scale = metadata.SCALE === undefined ? 1 : Number(metadata.SCALE);
   const offset = metadata.OFFSET === undefined ? 0 : Number(metadata.OFFSET);
-  const assumed = noData === undefined ? values.find((value) => SENTINELS.includes(value)) : undefined;
-  const mark = noData ?? assumed ?? Number.NaN;
+  const assumed = noData === "" ? values.find((value) => SENTINELS.includes(value)) : undefined;
+  const mark = noData === "" ? (assumed ?? Number.NaN) : Number(noData);
   // A float32 raster stores -3.4e38 or -9999.9 a little off what its tag prints.
   const tolerance = Math.abs(mark) * 1e-6;
   for (let i = 0; i < values.length; i++) {

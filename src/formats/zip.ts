@@ -1,16 +1,13 @@
-import {Inflate, zipSync} from "fflate";
 import {FieldError} from "../errors.ts";
+import {inflateWithin, zipWith} from "./deflate.ts";
 import type {FileSet} from "./file-set.ts";
 import {type Entry, readDirectory} from "./zip-directory.ts";
-
-// The one door to fflate, which inflates and deflates; what a zip may hold is decided here.
 
 const MOST_BYTES = 512 * 2 ** 20;
 /** Deflate reaches about 1,030 to 1; maps and tables rarely pass 20. */
 const MOST_RATIO = 200;
 /** Below this size any ratio is harmless. */
 const RATIO_FREE_BYTES = 10 * 2 ** 20;
-const FEED_BYTES = 2 ** 16;
 
 /**
  * The files in a zip. Folders, and what some systems add for themselves, are left out.
@@ -31,35 +28,13 @@ export function unzip(bytes: Uint8Array, name: string): FileSet {
 /** A zip with its members as named. Same members, same bytes: the time of every member is 1 January 1980. */
 export function zip(files: FileSet): Uint8Array {
   // The format holds local clock time; a date made of its parts is the same in every time zone.
-  const mtime = new Date(1980, 0, 1, 12);
-  return zipSync(Object.fromEntries(files), {level: 6, mtime});
+  return zipWith(files, new Date(1980, 0, 1, 12));
 }
 
 function unpack(bytes: Uint8Array, entry: Entry, zipName: string): Uint8Array {
   const packed = bytes.subarray(entry.start, entry.start + entry.packedSize);
-  const out = entry.method === 0 ? packed.slice() : inflate(packed, entry, zipName);
-  if (out.length !== entry.size || crc32(out) !== entry.crc) throw damaged(zipName, entry.name);
-  return out;
-}
-
-/** Fed in pieces, so that data that unpack to more than they claim are stopped on the way. */
-function inflate(packed: Uint8Array, entry: Entry, zipName: string): Uint8Array {
-  const out = new Uint8Array(entry.size);
-  let length = 0;
-  let overrun = false;
-  const stream = new Inflate((chunk) => {
-    if (length + chunk.length > out.length) overrun = true;
-    else out.set(chunk, length);
-    length += chunk.length;
-  });
-  try {
-    for (let at = 0; at < packed.length && !overrun; at += FEED_BYTES) {
-      stream.push(packed.subarray(at, at + FEED_BYTES), at + FEED_BYTES >= packed.length);
-    }
-  } catch {
-    throw damaged(zipName, entry.name);
-  }
-  if (overrun || length !== out.length) throw damaged(zipName, entry.name);
+  const out = entry.method === 0 ? packed.slice() : inflateWithin(packed, entry.size, "raw");
+  if (!out || out.length !== entry.size || crc32(out) !== entry.crc) throw damaged(zipName, entry.name);
   return out;
 }
 
