@@ -10,13 +10,15 @@ export interface PlannedCrop {
   readonly yieldGoal: number;
   /** Crops of the same year (wheat, then soybean) share the year's buildup and constant; absent: a year of its own. */
   readonly year?: number;
+  /** How the yield goal came about, where that is worth a line of the working. */
+  readonly goalFrom?: string;
 }
 
 /** The harvests of one growing season. */
 export interface CropYear {
   /** "corn", "wheat and soybean". */
   readonly label: string;
-  readonly harvests: readonly {readonly crop: GuideCrop; readonly yieldGoal: number}[];
+  readonly harvests: readonly {readonly crop: GuideCrop; readonly yieldGoal: number; readonly goalFrom?: string}[];
 }
 
 /**
@@ -36,12 +38,12 @@ export function cropYears(
   }
   const issues: Issue[] = [];
   const byYear = new Map<string, CropYear["harvests"][number][]>();
-  planned.forEach(({crop, yieldGoal, year}, i) => {
+  planned.forEach(({crop, yieldGoal, year, goalFrom}, i) => {
     const found = guideCrop(guide, crop);
     const doubt = checkYieldGoal(found, yieldGoal);
     if (doubt) issues.push(doubt);
     const key = year === undefined ? `crop ${i}` : `year ${year}`;
-    byYear.set(key, [...(byYear.get(key) ?? []), {crop: found, yieldGoal}]);
+    byYear.set(key, [...(byYear.get(key) ?? []), {crop: found, yieldGoal, ...(goalFrom && {goalFrom})}]);
   });
   if (byYear.size > guide.mostCropYears.value) {
     throw new FieldError(

@@ -3,13 +3,13 @@ import type {UnitValue} from "../lab/soil-test.ts";
 import type {Nutrient} from "../units/nutrient.ts";
 import {buildupAndMaintenance} from "./buildup-and-maintenance.ts";
 import {classTable} from "./class-table.ts";
-import {cropYears, guideCrop, type PlannedCrop} from "./crop-years.ts";
+import {type CropYear, cropYears, guideCrop, type PlannedCrop} from "./crop-years.ts";
 import type {Given, RuleOptions, Worked} from "./evaluate.ts";
 import {GUIDES} from "./find-guide.ts";
 import {type FitOptions, fitTest} from "./fit-test.ts";
 import type {Guide, NutrientRule} from "./guide.ts";
 import {guidesThatFit, isFor} from "./guides-that-fit.ts";
-import type {Recommendation} from "./recommendation.ts";
+import type {Recommendation, WorkingStep} from "./recommendation.ts";
 import {sufficiencyEquation} from "./sufficiency-equation.ts";
 
 export interface RecommendInput {
@@ -59,7 +59,15 @@ export function recommend(guide: Guide, input: RecommendInput): readonly Recomme
     return rulesFor(guide, options.nutrients).map((rule) => {
       const fitted = fitTest(guide, rule.test, unit, tests, options);
       const {test} = fitted;
-      const given: Given = {unit, test, testSteps: fitted.steps, tests, years, rotation, options};
+      const given: Given = {
+        unit,
+        test,
+        testSteps: [...fitted.steps, ...goalSteps(years)],
+        tests,
+        years,
+        rotation,
+        options,
+      };
       const {issues, ...worked} = evaluate(guide, rule, given);
       return {
         unit,
@@ -71,6 +79,25 @@ export function recommend(guide: Guide, input: RecommendInput): readonly Recomme
       };
     });
   });
+}
+
+/** Yield goals that are not simply the field's. */
+function goalSteps(years: readonly CropYear[]): WorkingStep[] {
+  return years.flatMap(({harvests}) =>
+    harvests.flatMap(({crop, yieldGoal, goalFrom}): WorkingStep[] =>
+      goalFrom
+        ? [
+            {
+              text: `yield goal, ${crop.id}: ${goalFrom}`,
+              value: yieldGoal,
+              unit: crop.yieldUnit,
+              source: "user's setting",
+              basis: "user",
+            },
+          ]
+        : [],
+    ),
+  );
 }
 
 function evaluate(guide: Guide, rule: NutrientRule, given: Given): Worked {
