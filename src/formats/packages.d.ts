@@ -13,14 +13,11 @@ declare module "shpjs" {
 
 declare module "papaparse" {
   interface ParseError {
-    code: "MissingQuotes" | "InvalidQuotes" | "UndetectableDelimiter" | "TooFewFields" | "TooManyFields";
+    code: "MissingQuotes" | "InvalidQuotes";
     row?: number;
   }
   const papa: {
-    parse(
-      text: string,
-      options: {delimiter?: string; delimitersToGuess?: string[]; newline?: "\n"},
-    ): {data: string[][]; errors: ParseError[]; meta: {delimiter: string}};
+    parse(text: string, options: {delimiter: string; newline: "\n"}): {data: string[][]; errors: ParseError[]};
   };
   export default papa;
 }

@@ -16,7 +16,7 @@ const KINDS: Readonly<Record<Remark, Kind>> = {
 };
 
 /**
- * A delimited text file as a table: comma, semicolon or tab, any of the encodings `readText` knows.
+ * A delimited text file as a table: comma, semicolon, tab or bar, any of the encodings `readText` knows.
  *
  * Cells stay text, exactly as written; only the apostrophe that `writeTable` sets before a formula is taken off again.
  * Blank lines within the file are rows of empty cells, so that row numbers stay true; blank lines at its ends are left
@@ -31,11 +31,8 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
   // One kind of line end: files put together from several programs mix them.
   const text = raw.includes("\r") ? raw.replace(/\r\n?/g, "\n") : raw;
   const stated = /^sep=(.)\n/i.exec(text); // a line some spreadsheets write
-  const delimiter = options.delimiter ?? stated?.[1];
-  const {data, errors} = papa.parse(text, {
-    newline: "\n",
-    ...(delimiter === undefined ? {delimitersToGuess: [",", ";", "\t"]} : {delimiter}),
-  });
+  const delimiter = options.delimiter ?? stated?.[1] ?? delimiterOf(text);
+  const {data, errors} = papa.parse(text, {newline: "\n", delimiter});
   const quotes = errors.find(({code}) => code === "MissingQuotes" || code === "InvalidQuotes");
   if (quotes) throw brokenQuotes(name, (quotes.row ?? 0) + 1);
   const headerAt = data.findIndex((cells, i) => !isBlank(cells) && !(stated && i === 0));
@@ -68,6 +65,30 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
     value: {file: name, header, rows, firstRow: headerAt + 2},
     issues: [...issues, ...tally.issues()],
   };
+}
+
+const DELIMITERS = [",", ";", "\t", "|"];
+const LINES_LOOKED_AT = 10;
+
+/** The sign that parts the heading into most cells and the lines under it into as many. */
+function delimiterOf(text: string): string {
+  const lines = text
+    .slice(0, 20_000)
+    .replace(/"[^"]*"/g, "")
+    .split("\n")
+    .filter((line) => line.trim() !== "")
+    .slice(0, LINES_LOOKED_AT);
+  let best = ",";
+  let most = 0;
+  for (const delimiter of DELIMITERS) {
+    const counts = lines.map((line) => line.split(delimiter).length - 1);
+    const alike = counts.filter((count) => count === counts[0]).length / counts.length;
+    if ((counts[0] ?? 0) * alike > most) {
+      best = delimiter;
+      most = (counts[0] as number) * alike;
+    }
+  }
+  return best;
 }
 
 const APOSTROPHE = 39;

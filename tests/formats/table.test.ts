@@ -30,6 +30,15 @@ describe("a table is read", () => {
     expect(read("id;P;K\nA1;12,5;1,3\nA2;13,5;1,4\n").value.rows[0]).toEqual(["A1", "12,5", "1,3"]);
   });
 
+  it("of two columns and one row, or of one column", () => {
+    for (const delimiter of [",", ";", "\t", "|"]) {
+      expect(read(`a${delimiter}b\n1${delimiter}2\n`).value).toMatchObject({header: ["a", "b"], rows: [["1", "2"]]});
+    }
+    expect(read("id\nA1\nA2\n").value.rows).toEqual([["A1"], ["A2"]]);
+    expect(read('"a;x";b\n"1;2;3";4\n').value.header).toEqual(["a;x", "b"]);
+    expect(read("Yield, dry;Moisture\n2,5;15,5\n3;16\n").value.header).toEqual(["Yield, dry", "Moisture"]);
+  });
+
   it("in UTF-16 and in Latin-1", () => {
     const source = "Größe,P\nä,1\n";
     const wide = (order: (c: number) => number[]) => [...source].flatMap((c) => order(c.charCodeAt(0)));
