@@ -1,5 +1,5 @@
 import papa from "papaparse";
-import {FieldError, type Issue} from "../errors.ts";
+import {FieldError, type Issue, type Place} from "../errors.ts";
 import type {Table} from "../table.ts";
 import type {Read} from "./file-set.ts";
 import {type Kind, makeTally} from "./tally.ts";
@@ -47,7 +47,12 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
     });
   }
   const issues: Issue[] = [...textIssues];
-  const header = readHeader(data[headerAt] as string[], widestRow(data, headerAt, last), name, issues);
+  const header = readHeader(
+    data[headerAt] as string[],
+    widestRow(data, headerAt, last),
+    {file: name, row: headerAt + 1},
+    issues,
+  );
   const tally = makeTally<Remark>("row", {file: name}, KINDS);
   const rows: string[][] = [];
   for (let i = headerAt + 1; i <= last; i++) {
@@ -113,7 +118,7 @@ function widestRow(data: readonly (readonly string[])[], headerAt: number, last:
   return width;
 }
 
-function readHeader(cells: readonly string[], width: number, file: string, issues: Issue[]): string[] {
+function readHeader(cells: readonly string[], width: number, place: Place, issues: Issue[]): string[] {
   const taken = new Set<string>();
   const repeated: string[] = [];
   const header = cells.slice(0, width).map((cell, i) => {
@@ -128,8 +133,8 @@ function readHeader(cells: readonly string[], width: number, file: string, issue
     issues.push({
       code: "csv/column-twice",
       severity: "warning",
-      message: `${file} uses headings more than once; the later ones are now: ${repeated.join(", ")}.`,
-      place: {file, row: 1},
+      message: `${place.file} uses headings more than once; the later ones are now: ${repeated.join(", ")}.`,
+      place,
       hint: "Check that the right one of them is used.",
     });
   }
