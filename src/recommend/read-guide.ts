@@ -22,8 +22,8 @@ export function readGuide(data: unknown, file: string): Guide {
     if (problems.length === 0) return guide;
   }
   const [first, ...others] = problems.map((problem) => ({...problem, place: {file}}));
-  const more = others.length > 0 ? `, and ${others.length} more` : "";
-  throw new FieldError("guide/not-valid", `${file}: ${first?.message}${more}`, {
+  const more = others.length > 0 ? ` (and ${others.length} more)` : "";
+  throw new FieldError("guide/not-valid", `${file}: ${first?.message.replace(/\.$/, "")}${more}.`, {
     place: {file},
     hint: first?.hint,
     issues: others,
