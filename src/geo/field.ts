@@ -3,7 +3,7 @@ import {type SquareMetres, squareMetres} from "../units/quantity.ts";
 import {frameAround, type LocalFrame, multiPolygonToPlane, toLonLat} from "./frame.ts";
 import {geodesicAreaM2} from "./geodesic.ts";
 import {invalidReason} from "./geos.ts";
-import {boxOf} from "./measure.ts";
+import {boxOf, ringAreaM2} from "./measure.ts";
 import type {LonLat, LonLatMultiPolygon, LonLatRing, MultiPolygon} from "./shapes.ts";
 
 /** One field: its boundary on the earth and a flat frame of its own. */
@@ -81,6 +81,8 @@ export function makeField(
 function checkPositions(boundary: LonLatMultiPolygon): void {
   let mostLon = 0;
   let mostLat = 0;
+  let west = Infinity;
+  let east = -Infinity;
   for (const [lon, lat] of boundary.flat(2)) {
     if (!Number.isFinite(lon) || !Number.isFinite(lat)) {
       throw new FieldError("boundary/not-a-number", "The boundary has a coordinate that is not a number.", {
@@ -89,8 +91,10 @@ function checkPositions(boundary: LonLatMultiPolygon): void {
     }
     mostLon = Math.max(mostLon, Math.abs(lon));
     mostLat = Math.max(mostLat, Math.abs(lat));
+    west = Math.min(west, lon);
+    east = Math.max(east, lon);
   }
-  if (mostLon > 180 || (mostLat > 90 && mostLat > 180)) {
+  if (mostLon > 180 || mostLat > 180) {
     throw new FieldError(
       "boundary/not-degrees",
       `Coordinates up to ${Math.round(Math.max(mostLon, mostLat))} do not fit degrees: the file is projected but says longitude and latitude.`,
@@ -109,8 +113,7 @@ function checkPositions(boundary: LonLatMultiPolygon): void {
       hint: "Check that longitude and latitude are not swapped.",
     });
   }
-  const lons = boundary.flat(2).map(([lon]) => lon);
-  if (Math.max(...lons) - Math.min(...lons) > 180) {
+  if (east - west > 180) {
     throw new FieldError("boundary/antimeridian", "The boundary crosses the 180 degree meridian.", {
       hint: "Such fields are not supported.",
     });
@@ -150,14 +153,7 @@ function tidyRing(ring: LonLatRing, issues: Issue[]): LonLatRing {
 function rewind(shape: LonLatMultiPolygon, plane: MultiPolygon): LonLatMultiPolygon {
   return shape.map((polygon, i) =>
     polygon.map((ring, j) => {
-      const flat = plane[i]?.[j] ?? [];
-      let twice = 0;
-      for (let k = 0; k + 1 < flat.length; k++) {
-        const a = flat[k] as {x: number; y: number};
-        const b = flat[k + 1] as {x: number; y: number};
-        twice += a.x * b.y - b.x * a.y;
-      }
-      return twice > 0 === (j === 0) ? ring : [...ring].reverse();
+      return ringAreaM2(plane[i]?.[j] ?? []) > 0 === (j === 0) ? ring : [...ring].reverse();
     }),
   );
 }

@@ -1,5 +1,5 @@
 import {type TransformPair, transformBetween, WGS84} from "./crs.ts";
-import type {LonLat, LonLatMultiPolygon, LonLatRing, MultiPolygon, Ring, XY} from "./shapes.ts";
+import type {LonLat, LonLatMultiPolygon, MultiPolygon, XY} from "./shapes.ts";
 
 /**
  * A flat, north-up, metric frame of one field: transverse Mercator on WGS 84, scale 1 at its centre.
@@ -44,19 +44,17 @@ export function toLonLat(frame: LocalFrame, point: XY): LonLat {
 }
 
 export function multiPolygonToPlane(frame: LocalFrame, shape: LonLatMultiPolygon): MultiPolygon {
-  return shape.map((polygon) => polygon.map((ring) => ringToPlane(frame, ring)));
+  const {forward} = converter(frame);
+  const point = ([lon, lat]: LonLat): XY => {
+    const [x, y] = forward(lon, lat);
+    return {x, y};
+  };
+  return shape.map((polygon) => polygon.map((ring) => ring.map(point)));
 }
 
 export function multiPolygonToLonLat(frame: LocalFrame, shape: MultiPolygon): LonLatMultiPolygon {
-  return shape.map((polygon) => polygon.map((ring) => ringToLonLat(frame, ring)));
-}
-
-function ringToPlane(frame: LocalFrame, ring: LonLatRing): Ring {
-  return ring.map((position) => toPlane(frame, position));
-}
-
-function ringToLonLat(frame: LocalFrame, ring: Ring): LonLatRing {
-  return ring.map((point) => toLonLat(frame, point));
+  const {inverse} = converter(frame);
+  return shape.map((polygon) => polygon.map((ring) => ring.map(({x, y}): LonLat => inverse(x, y))));
 }
 
 /** Many positions at once: interleaved lon, lat in; x and y out. NaN positions come out NaN. */
