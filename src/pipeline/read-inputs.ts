@@ -1,4 +1,4 @@
-import {FieldError, type Issue, isFieldError, withPlace, withPlaceAsync} from "../errors.ts";
+import {FieldError, type Issue, isFieldError, type Place, withPlace, withPlaceAsync} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readGeoJson} from "../formats/read-geojson.ts";
@@ -15,6 +15,11 @@ import type {Job} from "./job.ts";
 
 /** Collects the remarks of every reader on the way. */
 export type Remarks = Issue[];
+
+/** Says where remarks belong that a stage made without knowing of files. */
+export function remarksAt(place: Place, issues: readonly Issue[]): Issue[] {
+  return issues.map((issue) => ({...issue, place: {...place, ...issue.place}}));
+}
 
 interface VectorSource {
   readonly file: string;

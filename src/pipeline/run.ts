@@ -1,37 +1,27 @@
-import type {StrategyResult} from "../compare/compare-input.ts";
-import {compareStrategies} from "../compare/compare-strategies.ts";
 import type {Comparison} from "../compare/comparison.ts";
-import {FieldError, type Issue, type Place} from "../errors.ts";
+import {FieldError, type Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import {encodeUtf8} from "../formats/text.ts";
 import {writeTable} from "../formats/write-table.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
-import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {Receipt} from "../prescription/receipt.ts";
-import {findGuide} from "../recommend/find-guide.ts";
-import type {Recommendation} from "../recommend/recommendation.ts";
 import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
-import type {SamplingPlan} from "../sampling/plan.ts";
 import {buildZones} from "../zones/build-zones.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
+import {compareRun} from "./make-comparison.ts";
 import {type FieldLayers, makeLayers} from "./make-layers.ts";
 import {makePlan} from "./make-plans.ts";
-import {prescribePlan, productsOf, recommendPlan, resultsByPlan} from "./make-rates.ts";
-import {type Remarks, readField} from "./read-inputs.ts";
-import {readLabFiles} from "./read-lab-files.ts";
+import {type RatedPlan, ratePlans} from "./rate-plans.ts";
+import {type Remarks, readField, remarksAt} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
-import {rateColumn} from "./to-features.ts";
 import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
 
 /** One strategy's results on the way to the ledger. */
-export interface StrategyRun {
-  readonly plan: SamplingPlan;
-  readonly recommendations: readonly Recommendation[];
-  readonly prescriptions: readonly BuiltPrescription[];
+export interface StrategyRun extends RatedPlan {
   readonly receipts: readonly Receipt[];
 }
 
@@ -63,33 +53,10 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   const {layers, zoneMap} = await zonesOf(job, field, files, host, remarks);
   await step(host, "planning the sampling");
   const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap));
-  for (const plan of plans) remarks.push(...at({file: `plan-${plan.strategy}-units`}, plan.issues));
-  const {strategies, labSentences} = await ratesOf(job, field, plans, files, host, remarks);
+  for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));
+  const {strategies, labSentences} = await ratePlans(job, field, plans, files, host, remarks);
   await step(host, "comparing");
-  const comparison = compareStrategies({
-    field: field.name,
-    areaM2: field.area,
-    baseline: plans.some(({strategy}) => strategy === job.baseline)
-      ? job.baseline
-      : (plans[0] as SamplingPlan).strategy,
-    strategies: strategies.map(
-      ({plan, recommendations, prescriptions}): StrategyResult => ({
-        plan,
-        ...(recommendations.length > 0 && {recommendations}),
-        ...(prescriptions.length > 0 && {prescriptions}),
-      }),
-    ),
-    ...(job.prices && {
-      prices: {
-        year: job.prices.year,
-        labPerSample: job.prices.lab,
-        perCore: job.prices.core,
-        zoneMakingPerAcre: job.prices.zoneMaking,
-        yearsServed: job.prices.yearsServed,
-      },
-    }),
-    notes: overrideNotes(job),
-  });
+  const comparison = compareRun(job, field, strategies);
   const outputs = new Map<string, Uint8Array>();
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
   for (const plan of plans) for (const [name, bytes] of planFiles(field, plan)) outputs.set(name, bytes);
@@ -162,52 +129,6 @@ async function zonesOf(
   );
   remarks.push(...zoneMap.issues);
   return {layers, zoneMap};
-}
-
-async function ratesOf(
-  job: Job,
-  field: Field,
-  plans: readonly SamplingPlan[],
-  files: FileSet,
-  host: Host,
-  remarks: Remarks,
-): Promise<{strategies: Omit<StrategyRun, "receipts">[]; labSentences: string[]}> {
-  const bare = plans.map((plan) => ({plan, recommendations: [], prescriptions: []}));
-  if (!job.lab) return {strategies: bare, labSentences: []};
-  await step(host, "reading lab results");
-  const report = await readLabFiles(job, field, files, remarks);
-  const {byPlan, sentences, issues} = resultsByPlan(job, plans, report);
-  remarks.push(...issues);
-  if (!job.rates) return {strategies: bare, labSentences: sentences};
-  await step(host, "working out rates");
-  const guide = findGuide(job.rates.guide);
-  const products = productsOf(job);
-  const nutrients = products.length > 0 ? [...new Set(products.map(({nutrient}) => nutrient))] : undefined;
-  const strategies = plans.map((plan, i) => {
-    const {recommendations, issues: found} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
-    const file = `rates-${plan.strategy}`;
-    remarks.push(...at({file}, found));
-    const prescriptions = prescribePlan(job, field, plan, recommendations, products);
-    for (const {product, issues: doubts} of prescriptions) {
-      remarks.push(...at({file, column: rateColumn(product.code)}, doubts));
-    }
-    return {plan, recommendations, prescriptions};
-  });
-  return {strategies, labSentences: sentences};
-}
-
-/** Says where remarks belong that a stage made without knowing of files. */
-function at(place: Place, issues: readonly Issue[]): Issue[] {
-  return issues.map((issue) => ({...issue, place: {...place, ...issue.place}}));
-}
-
-function overrideNotes(job: Job): string[] {
-  const reason = job.rates?.acceptMethod?.reason;
-  return reason === undefined
-    ? []
-    : [
-        `For arithmetic only: the guide ${job.rates?.guide} was run on tests it was not made for. Reason given: ${reason}`,
-      ];
 }
 
 async function digests(files: FileSet, host: Host): Promise<Record<string, Digest>> {

@@ -15,7 +15,7 @@ import {judgedGround, type Yardstick} from "../../src/compare/yardstick.ts";
 import {centroid} from "../../src/geo/measure.ts";
 import type {UnitValue} from "../../src/lab/soil-test.ts";
 import type {Job} from "../../src/pipeline/job.ts";
-import {type PlannedProduct, productsOf} from "../../src/pipeline/make-rates.ts";
+import {type PlannedProduct, productsOf} from "../../src/pipeline/make-prescriptions.ts";
 import type {RunResult} from "../../src/pipeline/run.ts";
 import {CAUTION} from "../../src/pipeline/run-record.ts";
 import {VERSION} from "../../src/pipeline/version.ts";

@@ -1,0 +1,44 @@
+import type {StrategyResult} from "../compare/compare-input.ts";
+import {compareStrategies} from "../compare/compare-strategies.ts";
+import type {Comparison} from "../compare/comparison.ts";
+import type {Field} from "../geo/field.ts";
+import type {Job} from "./job.ts";
+import type {RatedPlan} from "./rate-plans.ts";
+
+/** The ledger of a run. */
+export function compareRun(job: Job, field: Field, strategies: readonly RatedPlan[]): Comparison {
+  const [first] = strategies;
+  if (!first) throw new Error("a comparison of no strategies");
+  const chosen = strategies.find(({plan}) => plan.strategy === job.baseline) ?? first;
+  return compareStrategies({
+    field: field.name,
+    areaM2: field.area,
+    baseline: chosen.plan.strategy,
+    strategies: strategies.map(
+      ({plan, recommendations, prescriptions}): StrategyResult => ({
+        plan,
+        ...(recommendations.length > 0 && {recommendations}),
+        ...(prescriptions.length > 0 && {prescriptions}),
+      }),
+    ),
+    ...(job.prices && {
+      prices: {
+        year: job.prices.year,
+        labPerSample: job.prices.lab,
+        perCore: job.prices.core,
+        zoneMakingPerAcre: job.prices.zoneMaking,
+        yearsServed: job.prices.yearsServed,
+      },
+    }),
+    notes: overrideNotes(job),
+  });
+}
+
+function overrideNotes(job: Job): string[] {
+  const reason = job.rates?.acceptMethod?.reason;
+  return reason === undefined
+    ? []
+    : [
+        `For arithmetic only: the guide ${job.rates?.guide} was run on tests it was not made for. Reason given: ${reason}`,
+      ];
+}
