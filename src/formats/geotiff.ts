@@ -1,7 +1,7 @@
-import {addDecoder, BaseDecoder, fromArrayBuffer, type GeoTIFFImage, writeArrayBuffer} from "geotiff";
+import {addDecoder, BaseDecoder, fromArrayBuffer, type GeoTIFFImage, getDecoder, writeArrayBuffer} from "geotiff";
 import {FieldError, isFieldError} from "../errors.ts";
 import {formatNumber} from "../units/format.ts";
-import {unpackDeflate, unpackLzw, unpackPackBits} from "./tiff-blocks.ts";
+import {arrayOfSamples, swapBytes, unpackDeflate, unpackLzw, unpackPackBits} from "./tiff-blocks.ts";
 
 // The one door to the geotiff package. What the numbers in its tags mean is decided in read-geotiff.ts.
 
@@ -71,13 +71,62 @@ export async function openTiff(bytes: Uint8Array, name: string): Promise<Tiff> {
           // Lossy and rare packings are not for measured values, and their decoders are not proof against damage.
           const packing = Number((await load("Compression")) ?? 1);
           if (!Object.values(PACKINGS).flat().includes(packing)) throw new Error("it is packed in another way");
-          return readWindow(image, window);
+          return readWindow(image, packing, window);
         }),
     };
   });
 }
 
-async function readWindow(image: GeoTIFFImage, window: readonly number[]): Promise<Float64Array> {
+/**
+ * The package finds and unpacks the blocks a window touches, one at a time; their rows are then moved whole. Samples of
+ * rare widths are left to the package, which reads every cell by itself.
+ */
+async function readWindow(
+  image: GeoTIFFImage,
+  packing: number,
+  window: readonly [left: number, top: number, right: number, bottom: number],
+): Promise<Float64Array> {
+  const Samples = arrayOfSamples(image.getSampleFormat(0), image.getBitsPerSample(0));
+  const apart = image.planarConfiguration === 2;
+  const perCell = apart ? 1 : image.getSamplesPerPixel();
+  const alike = apart || image.getBytesPerPixel() === perCell * image.getSampleByteSize(0);
+  if (!Samples || !alike) return readCellByCell(image, window);
+
+  const [left, top, right, bottom] = window;
+  const cols = right - left;
+  const values = new Float64Array(cols * (bottom - top));
+  const [width, height] = [image.getTileWidth(), image.getTileHeight()];
+  const decoder = await getDecoder(packing, {
+    tileWidth: width,
+    tileHeight: height,
+    predictor: image.fileDirectory.hasTag("Predictor") ? Number(await image.fileDirectory.loadValue("Predictor")) : 1,
+    bitsPerSample: image.fileDirectory.getValue("BitsPerSample") as number[],
+    planarConfiguration: image.planarConfiguration,
+    samplesPerPixel: image.getSamplesPerPixel(),
+  });
+  for (let y = Math.floor(top / height); y * height < bottom; y++) {
+    for (let x = Math.floor(left / width); x * width < right; x++) {
+      const {data} = await image.getTileOrStrip(x, y, 0, decoder);
+      const first = Math.max(top, y * height);
+      const last = Math.min(bottom, (y + 1) * height);
+      const samples = new Samples(data as ArrayBuffer, 0, (last - y * height) * width * perCell);
+      if (image.littleEndian !== LITTLE_ENDIAN_HOST) swapBytes(samples);
+      const from = Math.max(left, x * width);
+      const to = Math.min(right, (x + 1) * width);
+      for (let row = first; row < last; row++) {
+        const start = (row - y * height) * width + from - x * width;
+        const at = (row - top) * cols + from - left;
+        if (perCell === 1) values.set(samples.subarray(start, start + to - from), at);
+        else for (let i = 0; i < to - from; i++) values[at + i] = samples[(start + i) * perCell] as number;
+      }
+    }
+  }
+  return values;
+}
+
+const LITTLE_ENDIAN_HOST = new Uint8Array(Uint16Array.of(1).buffer)[0] === 1;
+
+async function readCellByCell(image: GeoTIFFImage, window: readonly number[]): Promise<Float64Array> {
   const [band] = (await image.readRasters({window: [...window], samples: [0]})) as unknown as ArrayLike<number>[];
   if (!band) throw new Error("it has no band");
   return Float64Array.from(band);
@@ -108,8 +157,19 @@ export function writeFloatTiff(
     // Without one of these the package puts the picture over the whole earth; the directory above is what is written.
     GeographicTypeGeoKey: 4326,
     GDAL_NODATA: "nan",
+    BitsPerSample: [32],
+    SampleFormat: [3],
+    SamplesPerPixel: [1],
+    StripByteCounts: [4 * values.length],
   };
-  return new Uint8Array(writeArrayBuffer(Float32Array.from(values), tags));
+  // The package writes what comes before the cells, big end first; the cells follow in one go.
+  const head = new Uint8Array(writeArrayBuffer(Float32Array.of(0), tags)).subarray(0, -4);
+  const bytes = new Uint8Array(head.length + 4 * values.length);
+  bytes.set(head);
+  const cells = new Float32Array(bytes.buffer, head.length, values.length);
+  cells.set(values);
+  if (LITTLE_ENDIAN_HOST) swapBytes(cells);
+  return bytes;
 }
 
 let decodersInUse = false;

@@ -12,6 +12,7 @@ import {isTiff} from "./signatures.ts";
 const MOST_CELLS = 100_000_000;
 /** What programs write where there is no data, when a file does not say it: no height, yield or index is one of these. */
 const SENTINELS = [-9999, -32768, -32767, -99999, -999999];
+const HIGHEST_SENTINEL = Math.max(...SENTINELS);
 /** Beyond this, floats are no measurement but the mark of an empty cell (-3.4e38). */
 const LARGEST = 1e30;
 /** Photometric interpretations of one band of values; the others are pictures. */
@@ -193,7 +194,7 @@ function flipRows(values: Float64Array, cols: number): void {
 function settleValues(values: Float64Array, {noData, metadata}: Tiff, name: string, issues: Issue[]): void {
   const scale = metadata.SCALE === undefined ? 1 : Number(metadata.SCALE);
   const offset = metadata.OFFSET === undefined ? 0 : Number(metadata.OFFSET);
-  const assumed = noData === "" ? values.find((value) => SENTINELS.includes(value)) : undefined;
+  const assumed = noData === "" ? sentinelIn(values) : undefined;
   const mark = noData === "" ? (assumed ?? Number.NaN) : Number(noData);
   // A float32 raster stores -3.4e38 or -9999.9 a little off what its tag prints.
   const tolerance = Math.abs(mark) * 1e-6;
@@ -215,6 +216,14 @@ function settleValues(values: Float64Array, {noData, metadata}: Tiff, name: stri
       `${name} stores values scaled by ${scale} and offset by ${offset}; they were put right.`,
     );
   }
+}
+
+function sentinelIn(values: Float64Array): number | undefined {
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i] as number;
+    if (value <= HIGHEST_SENTINEL && SENTINELS.includes(value)) return value;
+  }
+  return undefined;
 }
 
 /** "metre", "US survey foot" and their like in the spelling used inside. */

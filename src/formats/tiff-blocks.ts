@@ -1,5 +1,7 @@
 import {inflateWithin} from "./deflate.ts";
 
+// What the blocks of a GeoTIFF are made of, packed and unpacked.
+//
 // Decoders for the ways a GeoTIFF's blocks are packed that stop at the size a block can have. Those that come with the
 // geotiff package grow without end on damaged data, and take the whole process down with them.
 
@@ -94,4 +96,51 @@ export function unpackDeflate(packed: Uint8Array, mostBytes: number): Uint8Array
   const out = inflateWithin(packed, mostBytes, "zlib");
   if (!out) throw new Error("broken deflate data");
   return out;
+}
+
+type Samples =
+  | Uint8Array
+  | Int8Array
+  | Uint16Array
+  | Int16Array
+  | Uint32Array
+  | Int32Array
+  | Float32Array
+  | Float64Array;
+type ArrayOfSamples = new (buffer: ArrayBuffer, offset: number, length: number) => Samples;
+
+/** By sample format of TIFF 6.0 (1 whole, 2 signed, 3 floating) and bits. */
+const SAMPLES: Readonly<Record<number, Readonly<Record<number, ArrayOfSamples>>>> = {
+  1: {8: Uint8Array, 16: Uint16Array, 32: Uint32Array},
+  2: {8: Int8Array, 16: Int16Array, 32: Int32Array},
+  3: {32: Float32Array, 64: Float64Array},
+};
+
+/** The typed array that holds samples of a format and width, undefined for rare ones. */
+export function arrayOfSamples(format: number, bits: number): ArrayOfSamples | undefined {
+  return SAMPLES[format]?.[bits];
+}
+
+/** Every sample's bytes in the other order, in place. */
+export function swapBytes({buffer, byteOffset, byteLength, BYTES_PER_ELEMENT: size}: Samples): void {
+  if (size === 2) {
+    const two = new Uint16Array(buffer, byteOffset, byteLength / 2);
+    for (let i = 0; i < two.length; i++) {
+      const v = two[i] as number;
+      two[i] = (v << 8) | (v >>> 8);
+    }
+    return;
+  }
+  if (size < 4) return;
+  const four = new Uint32Array(buffer, byteOffset, byteLength / 4);
+  for (let i = 0; i < four.length; i++) {
+    const v = four[i] as number;
+    four[i] = (v << 24) | ((v & 0xff00) << 8) | ((v >>> 8) & 0xff00) | (v >>> 24);
+  }
+  if (size < 8) return;
+  for (let i = 0; i < four.length; i += 2) {
+    const v = four[i] as number;
+    four[i] = four[i + 1] as number;
+    four[i + 1] = v;
+  }
 }
