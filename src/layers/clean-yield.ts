@@ -12,7 +12,7 @@ import {localOutliers} from "./local-outliers.ts";
 import {type MachineFactor, matchMachines} from "./match-machines.ts";
 import {crossCheck, grainAfter, type Harvest, harvestOf} from "./record-yield.ts";
 import {screenPasses, screenRecords} from "./screen-records.ts";
-import {followTrack, THINNED, type Track} from "./track.ts";
+import {followTrack, THINNED, type Track, toLogOrder} from "./track.ts";
 import type {YieldLog} from "./yield-log.ts";
 import {countReasons, reasonCode, type YieldReason} from "./yield-reasons.ts";
 
@@ -135,13 +135,7 @@ export function cleanYield(
     meanByArea: meanByArea(track, harvest, width),
     crossCheck: crossCheck(log, track, harvest),
   };
-  const toLog = <T extends Float64Array | Int32Array | Uint8Array>(column: T): T => {
-    const out = column.slice() as T;
-    track.record.forEach((i, k) => {
-      out[i] = column[k] as number;
-    });
-    return out;
-  };
+  const toLog = <T extends Float64Array | Int32Array | Uint8Array>(column: T): T => toLogOrder(column, track.record);
   return {
     id: log.id,
     crop: log.crop,
@@ -153,7 +147,7 @@ export function cleanYield(
     counts,
     pass: toLog(track.pass),
     lengthM: toLog(track.distanceM),
-    swathM: toLog(width),
+    swathM: toLog(width).slice(),
     east: toLog(track.east),
     north: toLog(track.north),
     delay,

@@ -1,8 +1,7 @@
 import type {Field} from "../geo/field.ts";
 import {boxOf} from "../geo/measure.ts";
-import {cellAt, cellCount, type Grid, gridOver} from "../grid/grid.ts";
+import {cellCount, type Grid, gridOver} from "../grid/grid.ts";
 import {maskOf} from "../grid/rasterize.ts";
-
 import {indexesWhere} from "../stats/pick.ts";
 import type {Track} from "./track.ts";
 
@@ -49,10 +48,12 @@ export function effectiveSwath(
   const share = new Float64Array(track.x.length).fill(1);
   let checked = 0;
   const overlaps: number[] = [];
+  let header: Header | undefined;
   for (const k of inTime(track)) {
     const width = swathM[k] as number;
     if (track.pass[k] === -1 || !(width > 0) || Number.isNaN(track.east[k] as number)) continue;
-    share[k] = uncutShare(picture, track, k, width);
+    if (header?.width !== width) header = headerOf(width, picture.cellSize);
+    share[k] = uncutShare(picture, track, k, header);
     // A machine that brings no grain leaves the crop to the next pass, whatever its header says.
     if (!bare[k]) paint(picture, track, k, width);
   }
@@ -103,26 +104,41 @@ function inTime(track: Track): Int32Array {
     : order;
 }
 
-function uncutShare(picture: Picture, track: Track, k: number, width: number): number {
-  const {east, north, timeS, pass} = track;
-  const ex = east[k] as number;
-  const ny = north[k] as number;
+/** A header and the points across it that are looked at, metres from its middle; two to a pixel. */
+interface Header {
+  readonly width: number;
+  readonly sides: Float64Array;
+}
+
+function headerOf(width: number, pixel: number): Header {
+  const across = Math.max(8, Math.ceil((2 * width) / pixel));
+  return {width, sides: Float64Array.from({length: across}, (_, s) => ((s + 0.5) / across - 0.5) * width)};
+}
+
+function uncutShare(picture: Picture, track: Track, k: number, {sides}: Header): number {
+  const {west, north: top, cols, rows, cutBy, beyond} = picture;
+  const perMetre = 1 / picture.cellSize;
+  const {timeS, pass} = track;
+  const ex = track.east[k] as number;
+  const ny = track.north[k] as number;
   const half = lengthOf(track, k) / 2;
-  const across = Math.max(8, Math.ceil((2 * width) / picture.cellSize));
+  const middleX = (track.x[k] as number) - half * ex;
+  const middleY = (track.y[k] as number) - half * ny;
   let free = 0;
-  for (let s = 0; s < across; s++) {
-    const side = ((s + 0.5) / across - 0.5) * width;
-    const at = cellAt(
-      picture,
-      (track.x[k] as number) - half * ex - side * ny,
-      (track.y[k] as number) - half * ny + side * ex,
-    );
-    const cut = at < 0 ? picture.beyond : (picture.cutBy[at] as number);
-    const by = cut - 1;
-    const own = cut > 0 && pass[by] === pass[k] && (timeS[k] as number) - (timeS[by] as number) < OWN_GROUND_S;
-    if (cut === 0 || own) free++;
+  for (let s = 0; s < sides.length; s++) {
+    const side = sides[s] as number;
+    const col = Math.floor((middleX - side * ny - west) * perMetre);
+    const row = Math.floor((top - (middleY + side * ex)) * perMetre);
+    const within = col >= 0 && row >= 0 && col < cols && row < rows;
+    const cut = within ? (cutBy[row * cols + col] as number) : beyond;
+    if (cut === 0) {
+      free++;
+    } else if (cut > 0) {
+      const by = cut - 1;
+      if (pass[by] === pass[k] && (timeS[k] as number) - (timeS[by] as number) < OWN_GROUND_S) free++;
+    }
   }
-  return free / across;
+  return free / sides.length;
 }
 
 /** Marks the uncut pixels whose centre lies in a record's rectangle, so that widths are neither gained nor lost. */
@@ -162,21 +178,32 @@ function smoothAlongPasses(track: Track, share: Float64Array): Float64Array {
   const smooth = share.slice();
   const window = new Float64Array(2 * SMOOTH_RECORDS + 1);
   for (const {from, to} of track.passes) {
+    // Among records that all cut the full header the median needs no sorting.
+    let partial = 0;
+    for (let j = from; j < Math.min(to, from + SMOOTH_RECORDS); j++) if ((share[j] as number) < FULL_SHARE) partial++;
     for (let k = from; k < to; k++) {
-      const first = Math.max(from, k - SMOOTH_RECORDS);
-      const last = Math.min(to - 1, k + SMOOTH_RECORDS);
-      const count = last - first + 1;
-      for (let j = 0; j < count; j++) {
-        const value = share[first + j] as number;
-        let at = j;
-        while (at > 0 && (window[at - 1] as number) > value) {
-          window[at] = window[at - 1] as number;
-          at--;
-        }
-        window[at] = value;
-      }
-      smooth[k] = window[count >> 1] as number;
+      const entering = k + SMOOTH_RECORDS;
+      const leaving = k - SMOOTH_RECORDS - 1;
+      if (entering < to && (share[entering] as number) < FULL_SHARE) partial++;
+      if (leaving >= from && (share[leaving] as number) < FULL_SHARE) partial--;
+      smooth[k] =
+        partial === 0 ? 1 : medianOf(share, Math.max(from, k - SMOOTH_RECORDS), Math.min(to - 1, entering), window);
     }
   }
   return smooth;
+}
+
+/** Upper median of `values[first … last]`, by insertion into a short window. */
+function medianOf(values: Float64Array, first: number, last: number, window: Float64Array): number {
+  const count = last - first + 1;
+  for (let j = 0; j < count; j++) {
+    const value = values[first + j] as number;
+    let at = j;
+    while (at > 0 && (window[at - 1] as number) > value) {
+      window[at] = window[at - 1] as number;
+      at--;
+    }
+    window[at] = value;
+  }
+  return window[count >> 1] as number;
 }

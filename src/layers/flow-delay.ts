@@ -1,5 +1,5 @@
 import {forEachWithin, indexPoints} from "../stats/point-index.ts";
-import {median, typicalOf} from "../stats/robust.ts";
+import {median, quantile, typicalOf} from "../stats/robust.ts";
 import type {Harvest} from "./record-yield.ts";
 import {THINNED, type Track} from "./track.ts";
 
@@ -136,11 +136,16 @@ function differenceAt(track: Track, harvest: Harvest, first: number[], second: n
     const difference = a - b;
     if (!Number.isNaN(difference)) squares[count++] = difference * difference;
   }
-  const sorted = squares.subarray(0, count).sort();
-  const kept = Math.ceil(count * (1 - TRIM));
+  const known = squares.subarray(0, count);
+  const limit = quantile(known, 1 - TRIM);
   let sum = 0;
-  for (let i = 0; i < kept; i++) sum += sorted[i] as number;
-  return kept > 0 ? sum / kept : Number.NaN;
+  let kept = 0;
+  for (const square of known) {
+    if (square > limit) continue;
+    sum += square;
+    kept++;
+  }
+  return sum / kept;
 }
 
 /**

@@ -37,72 +37,84 @@ export function localOutliers(
 ): number[] {
   const cell = Math.max(LEAST_CELL_M, swathM || 0);
   const floor = LEAST_SPREAD * typicalOf(pick(values, kept));
+  const cells = sortIntoCells(x, y, kept, cell);
+  const gone = new Uint8Array(x.length);
+  const side = new Int8Array(x.length);
   const removed: number[] = [];
-  let rest = kept;
+  let changed: Uint8Array | undefined;
   for (let round = 0; round < ROUNDS; round++) {
-    const odd = oddRecords(x, y, values, rest, cell, floor, deviations);
-    for (const i of rest) if (doubtful[i]) odd.set(i, -1);
-    const alone = withoutWitnesses(x, y, pass, odd, 1.5 * cell);
+    judgeCells(values, cells, gone, changed, {floor, deviations}, side);
+    const odd = indexesAmong(kept, (i) => {
+      if (doubtful[i] && !gone[i]) side[i] = -1;
+      return side[i] !== 0;
+    });
+    const alone = withoutWitnesses(x, y, pass, odd, side, 1.5 * cell);
     if (alone.length === 0) break;
-    removed.push(...alone);
-    const gone = new Set(alone);
-    rest = rest.filter((i) => !gone.has(i));
+    for (const i of alone) {
+      gone[i] = 1;
+      side[i] = 0;
+      removed.push(i);
+    }
+    changed = cellsAround(cells, x, y, alone);
   }
   return removed.sort((a, b) => a - b);
 }
 
-/** Indexes of odd records, with +1 where above and −1 where below their neighbourhood. */
-function oddRecords(
-  x: Float64Array,
-  y: Float64Array,
+/**
+ * Writes into `side` +1 where a record is odd above its neighbourhood, −1 where odd below, 0 where it fits.
+ *
+ * @param changed - 1 for cells whose neighbourhood lost a record since the last round; the others stay as judged.
+ */
+function judgeCells(
   values: Float64Array,
-  kept: Int32Array,
-  cell: number,
-  floor: number,
-  deviations: number,
-): Map<number, 1 | -1> {
-  const {cols, rows, start, order} = sortIntoCells(x, y, kept, cell);
-  const odd = new Map<number, 1 | -1>();
-  const scratch = new Float64Array(kept.length);
+  {cols, rows, start, order}: Cells,
+  gone: Uint8Array,
+  changed: Uint8Array | undefined,
+  {floor, deviations}: {readonly floor: number; readonly deviations: number},
+  side: Int8Array,
+): void {
+  const scratch = new Float64Array(order.length);
   for (let row = 0; row < rows; row++) {
     for (let col = 0; col < cols; col++) {
       const own = row * cols + col;
-      if (start[own] === start[own + 1]) continue;
+      if (start[own] === start[own + 1] || changed?.[own] === 0) continue;
       let count = 0;
       for (let r = Math.max(0, row - 1); r <= Math.min(rows - 1, row + 1); r++) {
         const from = start[r * cols + Math.max(0, col - 1)] as number;
         const to = start[r * cols + Math.min(cols - 1, col + 1) + 1] as number;
-        for (let k = from; k < to; k++) scratch[count++] = values[order[k] as number] as number;
+        for (let k = from; k < to; k++) {
+          const i = order[k] as number;
+          if (!gone[i]) scratch[count++] = values[i] as number;
+        }
       }
-      if (count <= LEAST_NEIGHBOURS) continue;
-      const middle = medianInPlace(scratch, count);
+      const judged = count > LEAST_NEIGHBOURS;
+      const middle = judged ? medianInPlace(scratch, count) : Number.NaN;
       for (let k = 0; k < count; k++) scratch[k] = Math.abs((scratch[k] as number) - middle);
-      const limit = deviations * Math.max(MAD_TO_SD * medianInPlace(scratch, count), floor);
+      const limit = judged ? deviations * Math.max(MAD_TO_SD * medianInPlace(scratch, count), floor) : Infinity;
       for (let k = start[own] as number; k < (start[own + 1] as number); k++) {
         const i = order[k] as number;
         const difference = (values[i] as number) - middle;
-        if (Math.abs(difference) > limit) odd.set(i, difference > 0 ? 1 : -1);
+        side[i] = !gone[i] && Math.abs(difference) > limit ? Math.sign(difference) : 0;
       }
     }
   }
-  return odd;
 }
 
 function withoutWitnesses(
   x: Float64Array,
   y: Float64Array,
   pass: Int32Array,
-  odd: ReadonlyMap<number, 1 | -1>,
+  odd: Int32Array,
+  side: Int8Array,
   reach: number,
 ): number[] {
-  const candidates = Int32Array.from(odd.keys()).sort();
-  const index = indexPoints(x, y, candidates);
+  const index = indexPoints(x, y, odd);
   const alone: number[] = [];
-  for (const i of candidates) {
+  for (const i of odd) {
     let witnesses = 0;
     forEachWithin(index, x[i] as number, y[i] as number, reach, (j) => {
       const elsewhere = j !== i && (pass[j] !== pass[i] || pass[i] === -1);
-      if (elsewhere && odd.get(j) === odd.get(i)) witnesses++;
+      if (elsewhere && side[j] === side[i]) witnesses++;
     });
     if (witnesses < WITNESSES) alone.push(i);
   }
@@ -110,12 +122,17 @@ function withoutWitnesses(
 }
 
 /** Records by square cell; those of cell c are `order[start[c] … start[c + 1])`. */
-function sortIntoCells(
-  x: Float64Array,
-  y: Float64Array,
-  kept: Int32Array,
-  cell: number,
-): {cols: number; rows: number; start: Int32Array; order: Int32Array} {
+interface Cells {
+  readonly west: number;
+  readonly south: number;
+  readonly size: number;
+  readonly cols: number;
+  readonly rows: number;
+  readonly start: Int32Array;
+  readonly order: Int32Array;
+}
+
+function sortIntoCells(x: Float64Array, y: Float64Array, kept: Int32Array, size: number): Cells {
   let west = Infinity;
   let south = Infinity;
   let east = -Infinity;
@@ -126,19 +143,44 @@ function sortIntoCells(
     south = Math.min(south, y[i] as number);
     north = Math.max(north, y[i] as number);
   }
-  const cols = kept.length === 0 ? 0 : Math.floor((east - west) / cell) + 1;
-  const rows = kept.length === 0 ? 0 : Math.floor((north - south) / cell) + 1;
+  const cols = kept.length === 0 ? 0 : Math.floor((east - west) / size) + 1;
+  const rows = kept.length === 0 ? 0 : Math.floor((north - south) / size) + 1;
   const start = new Int32Array(cols * rows + 1);
-  const cellOf = (i: number): number =>
-    Math.floor(((y[i] as number) - south) / cell) * cols + Math.floor(((x[i] as number) - west) / cell);
-  for (const i of kept) start[cellOf(i) + 1] = (start[cellOf(i) + 1] as number) + 1;
+  const cell = Int32Array.from(kept);
+  for (let k = 0; k < cell.length; k++) {
+    const i = kept[k] as number;
+    const c = Math.floor(((y[i] as number) - south) / size) * cols + Math.floor(((x[i] as number) - west) / size);
+    cell[k] = c;
+    start[c + 1] = (start[c + 1] as number) + 1;
+  }
   for (let c = 0; c < cols * rows; c++) start[c + 1] = (start[c + 1] as number) + (start[c] as number);
   const next = start.slice();
   const order = new Int32Array(kept.length);
-  for (const i of kept) {
-    const c = cellOf(i);
-    order[next[c] as number] = i;
+  for (let k = 0; k < cell.length; k++) {
+    const c = cell[k] as number;
+    order[next[c] as number] = kept[k] as number;
     next[c] = (next[c] as number) + 1;
   }
-  return {cols, rows, start, order};
+  return {west, south, size, cols, rows, start, order};
+}
+
+/** 1 for the cells of some records and the cells about them. */
+function cellsAround(cells: Cells, x: Float64Array, y: Float64Array, records: readonly number[]): Uint8Array {
+  const {west, south, size, cols, rows} = cells;
+  const around = new Uint8Array(cols * rows);
+  for (const i of records) {
+    const col = Math.floor(((x[i] as number) - west) / size);
+    const row = Math.floor(((y[i] as number) - south) / size);
+    for (let r = Math.max(0, row - 1); r <= Math.min(rows - 1, row + 1); r++) {
+      around.fill(1, r * cols + Math.max(0, col - 1), r * cols + Math.min(cols - 1, col + 1) + 1);
+    }
+  }
+  return around;
+}
+
+function indexesAmong(indexes: Int32Array, isSo: (i: number) => boolean): Int32Array {
+  const found = new Int32Array(indexes.length);
+  let count = 0;
+  for (const i of indexes) if (isSo(i)) found[count++] = i;
+  return found.slice(0, count);
 }

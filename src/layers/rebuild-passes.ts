@@ -15,28 +15,32 @@ export function headings(track: Course): {east: Float64Array; north: Float64Arra
   const count = track.x.length;
   const east = new Float64Array(count).fill(Number.NaN);
   const north = new Float64Array(count).fill(Number.NaN);
-  const look = (k: number, by: 1 | -1): boolean => {
-    for (let j = k + by; j >= 0 && j < count && Math.abs(j - k) <= HEADING_BASE_RECORDS; j += by) {
-      const gap = Math.abs((track.timeS[j] as number) - (track.timeS[k] as number));
-      if (track.machine[j] !== track.machine[k] || gap > GAP_S + Math.abs(j - k) * track.typical.intervalS)
-        return false;
-      const dx = by * ((track.x[j] as number) - (track.x[k] as number));
-      const dy = by * ((track.y[j] as number) - (track.y[k] as number));
-      const length = Math.hypot(dx, dy);
-      if (length < HEADING_BASE_M || Number.isNaN(length)) continue;
-      east[k] = dx / length;
-      north[k] = dy / length;
-      return true;
-    }
-    return false;
-  };
   for (let k = 0; k < count; k++) {
     // Backward first: a record covers the ground behind it.
-    if (look(k, -1) || look(k, 1) || k === 0) continue;
+    if (look(track, k, -1, east, north) || look(track, k, 1, east, north) || k === 0) continue;
     east[k] = east[k - 1] as number;
     north[k] = north[k - 1] as number;
   }
   return {east, north};
+}
+
+/** Takes the heading at `k` from the first record far enough behind or ahead; false when there is none. */
+function look(track: Course, k: number, by: 1 | -1, east: Float64Array, north: Float64Array): boolean {
+  const {x, y, timeS, machine, typical} = track;
+  const last = by === 1 ? Math.min(x.length - 1, k + HEADING_BASE_RECORDS) : Math.max(0, k - HEADING_BASE_RECORDS);
+  for (let j = k + by; by === 1 ? j <= last : j >= last; j += by) {
+    const gap = Math.abs((timeS[j] as number) - (timeS[k] as number));
+    if (machine[j] !== machine[k] || gap > GAP_S + Math.abs(j - k) * typical.intervalS) return false;
+    const dx = by * ((x[j] as number) - (x[k] as number));
+    const dy = by * ((y[j] as number) - (y[k] as number));
+    const length2 = dx * dx + dy * dy;
+    if (!(length2 >= HEADING_BASE_M * HEADING_BASE_M)) continue;
+    const length = Math.sqrt(length2);
+    east[k] = dx / length;
+    north[k] = dy / length;
+    return true;
+  }
+  return false;
 }
 
 /**

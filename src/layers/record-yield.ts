@@ -1,10 +1,9 @@
 import {FieldError, type Issue} from "../errors.ts";
-import {pick} from "../stats/pick.ts";
 import {median, quantiles, typicalOf} from "../stats/robust.ts";
 import {BUSHEL} from "../units/factors.ts";
 import {formatNumber} from "../units/format.ts";
 import type {ResolvedCleanOptions} from "./clean-options.ts";
-import {GAP_S, type Track} from "./track.ts";
+import {alongTrack, GAP_S, type Track} from "./track.ts";
 import type {YieldLog} from "./yield-log.ts";
 
 /** Grain arriving at the sensor and ground passing under the header, along the track. */
@@ -26,7 +25,8 @@ export interface Harvest {
  * @throws {FieldError} `yield/nothing-measured`, `yield/no-swath`.
  */
 export function harvestOf(log: YieldLog, track: Track, options: ResolvedCleanOptions): Harvest {
-  const take = (column: Float64Array | undefined): Float64Array | undefined => column && pick(column, track.record);
+  const take = (column: Float64Array | undefined): Float64Array | undefined =>
+    column && alongTrack(column, track.record);
   const swathM = take(log.swathM) ?? new Float64Array(track.x.length).fill(options.swathM ?? Number.NaN);
   const hasSwath = swathM.some((width) => width > 0);
   const mass = take(log.massKg)?.map((kg, k) => kg / (track.intervalS[k] as number));
@@ -51,7 +51,7 @@ export function harvestOf(log: YieldLog, track: Track, options: ResolvedCleanOpt
     const scale = options.scaleTicketKg / logged;
     for (let k = 0; k < grainKgPerS.length; k++) grainKgPerS[k] = (grainKgPerS[k] as number) * scale;
   }
-  const moisture = take(log.moisturePct);
+  const moisture = take(log.moisturePct)?.slice();
   const moisturesReplaced = moisture ? mendMoisture(moisture, track, options.moistureRangePct) : 0;
   moisture?.forEach((pct, k) => {
     if (Number.isNaN(pct)) return;

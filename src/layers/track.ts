@@ -57,7 +57,7 @@ const MOST_JUMPS = 0.3;
 export function followTrack(log: YieldLog): Track {
   const count = log.x.length;
   const record = harvestOrder(log);
-  const take = (column: Float64Array | undefined): Float64Array | undefined => column && pick(column, record);
+  const take = (column: Float64Array | undefined): Float64Array | undefined => column && alongTrack(column, record);
   const x = take(log.x) as Float64Array;
   const y = take(log.y) as Float64Array;
   const machine = Int32Array.from(take(log.machine) ?? new Float64Array(count));
@@ -66,7 +66,7 @@ export function followTrack(log: YieldLog): Track {
 
   const intervalS = intervals(take(log.intervalS), logged, machine);
   const speedColumn = take(log.speedMPerS);
-  const distanceM = take(log.distanceM) ?? new Float64Array(count).fill(Number.NaN);
+  const distanceM = take(log.distanceM)?.slice() ?? new Float64Array(count).fill(Number.NaN);
   fillDistances(distanceM, speedColumn, intervalS, step);
   const speedMPerS = new Float64Array(count);
   for (let k = 0; k < count; k++) speedMPerS[k] = (distanceM[k] as number) / (intervalS[k] as number);
@@ -86,6 +86,27 @@ export function followTrack(log: YieldLog): Track {
     : {pass: new Int32Array(count).fill(-1), passes: []};
   const timeIs = logged ? "logged" : log.intervalS ? "from intervals" : "one second a record";
   return {...track, east, north, turning, pass, passes, timeIs, ordered};
+}
+
+/**
+ * A column of the log along the track. Where the log stands in harvest order that is the column itself, so it must not
+ * be written to.
+ */
+export function alongTrack(column: Float64Array, record: Int32Array): Float64Array {
+  return isInOrder(record) ? column : pick(column, record);
+}
+
+/** A column along the track in the order of the log. */
+export function toLogOrder<T extends Float64Array | Int32Array | Uint8Array>(column: T, record: Int32Array): T {
+  if (isInOrder(record)) return column;
+  const out = column.slice() as T;
+  for (let k = 0; k < record.length; k++) out[record[k] as number] = column[k] as number;
+  return out;
+}
+
+function isInOrder(record: Int32Array): boolean {
+  for (let k = 0; k < record.length; k++) if (record[k] !== k) return false;
+  return true;
 }
 
 /** A track before its passes are known. */
