@@ -2,6 +2,7 @@ import {Command, CommanderError} from "commander";
 import {isFieldError} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {addCheck} from "./commands/check.ts";
+import {addLayers} from "./commands/layers.ts";
 import {addRun} from "./commands/run.ts";
 import {EXIT} from "./exit-codes.ts";
 import {sayFailure} from "./print.ts";
@@ -35,6 +36,7 @@ export function makeProgram(): Command {
     .showHelpAfterError("(loamwright --help tells more)")
     .helpCommand(false);
   addRun(program);
+  addLayers(program);
   addCheck(program);
   return program;
 }

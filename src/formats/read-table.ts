@@ -23,10 +23,15 @@ const KINDS: Readonly<Record<Remark, Kind>> = {
  * out. A row of units under the header is a row like any other. Repeated headings get a number.
  *
  * @param options.delimiter - For a file whose delimiter is found wrongly.
+ * @param options.columns - Names for the columns of a file without a header; its first row is then data.
  * @throws {FieldError} `csv/empty`, `csv/no-rows`, `csv/quote`, `csv/too-many-cells` with the row, and what
  *   `readText` refuses.
  */
-export function readTable(bytes: Uint8Array, name: string, options: {readonly delimiter?: string} = {}): Read<Table> {
+export function readTable(
+  bytes: Uint8Array,
+  name: string,
+  options: {readonly delimiter?: string | undefined; readonly columns?: readonly string[] | undefined} = {},
+): Read<Table> {
   const {value: raw, issues: textIssues} = readText(bytes, name);
   // One kind of line end: files put together from several programs mix them.
   const text = raw.includes("\r") ? raw.replace(/\r\n?/g, "\n") : raw;
@@ -40,22 +45,20 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
     throw new FieldError("csv/empty", `${name} holds no table.`, {place: {file: name}, hint: "Export it again."});
   }
   const last = data.findLastIndex((cells) => !isBlank(cells));
-  if (last === headerAt) {
+  const from = options.columns ? headerAt : headerAt + 1;
+  if (last < from) {
     throw new FieldError("csv/no-rows", `${name} has a header but no rows.`, {
       place: {file: name},
       hint: "Export it again with its data.",
     });
   }
   const issues: Issue[] = [...textIssues];
-  const header = readHeader(
-    data[headerAt] as string[],
-    widestRow(data, headerAt, last),
-    {file: name, row: headerAt + 1},
-    issues,
-  );
+  const header =
+    options.columns ??
+    readHeader(data[headerAt] as string[], widestRow(data, headerAt, last), {file: name, row: headerAt + 1}, issues);
   const tally = makeTally<Remark>("row", {file: name}, KINDS);
   const rows: string[][] = [];
-  for (let i = headerAt + 1; i <= last; i++) {
+  for (let i = from; i <= last; i++) {
     const cells = data[i] as string[];
     if (cells.length > header.length) cutRow(cells, header.length, name, i + 1);
     if (cells.length < header.length && !isBlank(cells)) tally.add("csv/short-row", i + 1);
@@ -67,7 +70,7 @@ export function readTable(bytes: Uint8Array, name: string, options: {readonly de
     rows.push(cells);
   }
   return {
-    value: {file: name, header, rows, firstRow: headerAt + 2},
+    value: {file: name, header, rows, firstRow: from + 1},
     issues: [...issues, ...tally.issues()],
   };
 }

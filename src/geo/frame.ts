@@ -1,5 +1,5 @@
 import {type TransformPair, transformBetween, WGS84} from "./crs.ts";
-import type {LonLat, LonLatMultiPolygon, MultiPolygon, XY} from "./shapes.ts";
+import type {Box, LonLat, LonLatMultiPolygon, MultiPolygon, XY} from "./shapes.ts";
 
 /**
  * A flat, north-up, metric frame of one field: transverse Mercator on WGS 84, scale 1 at its centre.
@@ -82,4 +82,14 @@ export function frameProjString(frame: LocalFrame): string {
 
 function converter(frame: LocalFrame): TransformPair {
   return transformBetween(WGS84.definition, frameProjString(frame));
+}
+
+/** The box in longitude and latitude that holds a box of the frame widened by a margin in metres. */
+export function boxInLonLat(frame: LocalFrame, {west, south, east, north}: Box, marginM = 0): Box {
+  const corners = [west - marginM, east + marginM].flatMap((x) =>
+    [south - marginM, north + marginM].map((y) => toLonLat(frame, {x, y})),
+  );
+  const lons = corners.map(([lon]) => lon);
+  const lats = corners.map(([, lat]) => lat);
+  return {west: Math.min(...lons), south: Math.min(...lats), east: Math.max(...lons), north: Math.max(...lats)};
 }

@@ -1,6 +1,3 @@
-import {type Description, describe} from "../stats/robust.ts";
-import type {Layer} from "./layer.ts";
-
 /** Percent of the field's cells that have data. */
 export function coveragePct(values: Float64Array, mask: Uint8Array): number {
   let cells = 0;
@@ -16,22 +13,4 @@ export function coveragePct(values: Float64Array, mask: Uint8Array): number {
 /** Values outside the mask taken out. */
 export function within(values: Float64Array, mask: Uint8Array): Float64Array {
   return values.map((value, i) => (mask[i] ? value : Number.NaN));
-}
-
-export interface LayerAudit extends Description {
-  readonly id: string;
-  readonly label: string;
-  readonly unit: string;
-  readonly coveragePct: number;
-}
-
-/** What each layer holds inside the field: its share of cells with data and the spread of their values. */
-export function auditLayers(layers: readonly Layer[], mask: Uint8Array): LayerAudit[] {
-  return layers.map((layer) => ({
-    id: layer.id,
-    label: layer.label,
-    unit: layer.unit,
-    coveragePct: coveragePct(layer.values, mask),
-    ...describe(within(layer.values, mask)),
-  }));
 }

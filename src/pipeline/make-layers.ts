@@ -1,32 +1,27 @@
-import {FieldError, withPlace} from "../errors.ts";
-import {detect} from "../formats/detect.ts";
-import {bytesOf, type FileSet} from "../formats/file-set.ts";
-import {readGeoTiff} from "../formats/read-geotiff.ts";
-import {crsFromText} from "../geo/crs.ts";
+import {withPlace} from "../errors.ts";
+import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
-import {multiPolygonToPlane, toLonLat} from "../geo/frame.ts";
 import {boxOf} from "../geo/measure.ts";
-import type {Box, MultiPolygon} from "../geo/shapes.ts";
 import {type Grid, gridOver} from "../grid/grid.ts";
 import type {ClassLayer, Layer} from "../grid/layer.ts";
 import {maskOf} from "../grid/rasterize.ts";
-import {scaleRaster} from "../grid/scale-raster.ts";
 import {type CleanedYield, cleanYield} from "../layers/clean-yield.ts";
 import {gridYield} from "../layers/grid-yield.ts";
 import {averageSeasons, normaliseSeason} from "../layers/seasons.ts";
-import {soilMapLayers} from "../layers/soil-map.ts";
-import {terrainLayers} from "../layers/terrain.ts";
 import type {Provenance} from "../provenance.ts";
-import {METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT} from "../units/factors.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
-import {type Remarks, readVector} from "./read-inputs.ts";
+import {makeMeasured} from "./make-measured.ts";
+import {makeSoil} from "./make-soil.ts";
+import {makeTerrain} from "./make-terrain.ts";
+import type {Remarks} from "./read-inputs.ts";
 import {readYield} from "./read-yield.ts";
 
 /** One layer and the side of the argument it stands for when zones are made. */
 export interface ThemedLayer {
   readonly layer: Layer | ClassLayer;
-  readonly theme: "yield" | "soil" | "terrain";
+  readonly theme: "yield" | "soil" | "terrain" | "sensed";
+  readonly weight?: number;
 }
 
 export interface FieldLayers {
@@ -39,7 +34,11 @@ export interface FieldLayers {
   readonly steps: readonly Provenance[];
 }
 
-const FEET = {m: 1, ft: METRES_PER_FOOT, "us-ft": METRES_PER_US_SURVEY_FOOT};
+/** Whether a job names anything to make layers from. */
+export function hasLayers({layers}: Job): boolean {
+  const {yield: logs, rasters, points, soilMap, elevation} = layers;
+  return logs.length + rasters.length + points.length > 0 || soilMap !== undefined || elevation !== undefined;
+}
 
 /** Every layer of the job on the field's grid. */
 export async function makeLayers(
@@ -53,9 +52,10 @@ export async function makeLayers(
   const grid = gridOver(field.frame, boxOf(field.outline), cellSize, 0, mostCells);
   const mask = maskOf(grid, field.outline);
   const yields = await yieldLayers(job, field, files, grid, mask, host, remarks);
-  const soil = await soilLayers(job, field, files, grid, host, remarks);
-  const terrain = await terrainOf(job, field, files, grid, mask, host, remarks);
-  const features = [...yields.features, ...soil, ...terrain];
+  const soil = await makeSoil(job, field, files, grid, host, remarks);
+  const terrain = await makeTerrain(job, field, files, grid, mask, host, remarks);
+  const measured = await makeMeasured(job, field, files, grid, mask, host, remarks);
+  const features = [...yields.features, ...soil, ...terrain, ...measured];
   return {
     grid,
     mask,
@@ -98,83 +98,4 @@ async function yieldLayers(
   const average = averageSeasons(seasons.map(({layer}) => layer));
   remarks.push(...average.issues);
   return {features: [{layer: average.mean, theme: "yield"}], seasons};
-}
-
-async function soilLayers(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  host: Host,
-  remarks: Remarks,
-): Promise<ThemedLayer[]> {
-  const {soilMap} = job.layers;
-  if (!soilMap) return [];
-  await step(host, `reading ${soilMap.file}`);
-  const {features} = await readVector(files, soilMap, remarks);
-  const polygons = features.flatMap(({geometry, properties}) => {
-    if (geometry.type !== "Polygon" && geometry.type !== "MultiPolygon") return [];
-    const parts = geometry.type === "Polygon" ? [geometry.coordinates] : geometry.coordinates;
-    const shape: MultiPolygon = multiPolygonToPlane(field.frame, parts);
-    return [{shape, properties}];
-  });
-  const made = withPlace({file: soilMap.file}, () =>
-    soilMapLayers(field, grid, polygons, {
-      classField: soilMap.class,
-      numeric: soilMap.numeric.map(({column, label, unit}) => ({field: column, label, unit})),
-      name: `soil map ${soilMap.file.split("/").at(-1)}`,
-    }),
-  );
-  remarks.push(...made.issues);
-  return [made.classes, ...made.numeric].map((layer) => ({layer, theme: "soil" as const}));
-}
-
-async function terrainOf(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  mask: Uint8Array,
-  host: Host,
-  remarks: Remarks,
-): Promise<ThemedLayer[]> {
-  const {elevation} = job.layers;
-  if (!elevation) return [];
-  await step(host, `reading ${elevation.file}`);
-  const {file} = elevation;
-  const crs = elevation.crs === undefined ? undefined : await crsFromText(elevation.crs);
-  // A point cloud or a project file is told what it is before it is told what it is not.
-  detect(bytesOf(files, file), file);
-  const {value: raster, issues} = await readGeoTiff(bytesOf(files, file), file, {within: boxAround(field), crs});
-  remarks.push(...issues);
-  const unit = elevation.unit ?? raster.unit;
-  if (unit === undefined) {
-    throw new FieldError("terrain/no-unit", `${file} does not say whether its heights are metres or feet.`, {
-      place: {file},
-      hint: 'Say it in the job: "unit": "m", "ft" or "us-ft". A wrong one makes slopes three times too steep or flat.',
-    });
-  }
-  const metresRaster = scaleRaster(raster, FEET[unit as keyof typeof FEET], "m");
-  await step(host, "slope and relative elevation");
-  const made = withPlace({file}, () =>
-    terrainLayers(metresRaster, grid, mask, {...(elevation.smooth !== undefined && {smoothM: elevation.smooth})}),
-  );
-  remarks.push(...made.issues);
-  return [made.relativeElevation, made.slope].map((layer) => ({layer, theme: "terrain" as const}));
-}
-
-/** Ground around the field that terrain looks at, metres. */
-const MARGIN_M = 150;
-
-function boxAround(field: Field): Box {
-  const {west, south, east, north} = boxOf(field.outline);
-  const corners = [
-    [west - MARGIN_M, south - MARGIN_M],
-    [east + MARGIN_M, south - MARGIN_M],
-    [east + MARGIN_M, north + MARGIN_M],
-    [west - MARGIN_M, north + MARGIN_M],
-  ].map(([x, y]) => toLonLat(field.frame, {x: x as number, y: y as number}));
-  const lons = corners.map(([lon]) => lon);
-  const lats = corners.map(([, lat]) => lat);
-  return {west: Math.min(...lons), south: Math.min(...lats), east: Math.max(...lons), north: Math.max(...lats)};
 }

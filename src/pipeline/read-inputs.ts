@@ -54,7 +54,7 @@ export async function readVector(files: FileSet, source: VectorSource, remarks: 
 }
 
 /** The rows of a table. @throws {FieldError} what its reader refuses; `file/unknown`, `input/not-table`. */
-export function readRows(files: FileSet, file: string, remarks: Remarks): Table {
+export function readRows(files: FileSet, file: string, remarks: Remarks, columns?: readonly string[]): Table {
   const bytes = bytesOf(files, file);
   const kind = detect(bytes, file);
   if (kind !== "csv") {
@@ -63,7 +63,7 @@ export function readRows(files: FileSet, file: string, remarks: Remarks): Table 
       hint: "Give a CSV file.",
     });
   }
-  const {value, issues} = readTable(bytes, file);
+  const {value, issues} = readTable(bytes, file, {columns});
   remarks.push(...issues);
   return value;
 }

@@ -13,7 +13,7 @@ import type {ZoneMap} from "../zones/zone-map.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
-import {type FieldLayers, makeLayers} from "./make-layers.ts";
+import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
 import {makePlan} from "./make-plans.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
 import {type Remarks, readField, remarksAt} from "./read-inputs.ts";
@@ -112,8 +112,7 @@ async function zonesOf(
   host: Host,
   remarks: Remarks,
 ): Promise<{layers?: FieldLayers; zoneMap?: ZoneMap}> {
-  const {yield: logs, soilMap, elevation} = job.layers;
-  if (logs.length === 0 && !soilMap && !elevation) {
+  if (!hasLayers(job)) {
     if (!job.strategies.includes("zone")) return {};
     throw new FieldError("zones/no-layers", "There are no layers to make zones from.", {
       hint: 'Add yield logs, a soil map or elevation under "layers", or leave "zone" out of "strategies".',

@@ -152,3 +152,27 @@ describe("a log of 200,000 rows", () => {
     expect(performance.now() - started).toBeLessThan(2000);
   });
 });
+
+describe("a table without a header", () => {
+  const read = (text: string, columns: string[]) => readTable(new TextEncoder().encode(text), "t.csv", {columns});
+
+  it("takes the names it is given, and its first row as data", () => {
+    const {value} = read("1386010|85|3.5\n1386011|90|2.5\n", ["key", "share", "om"]);
+    expect(value).toMatchObject({
+      header: ["key", "share", "om"],
+      firstRow: 1,
+      rows: [
+        ["1386010", "85", "3.5"],
+        ["1386011", "90", "2.5"],
+      ],
+    });
+  });
+
+  it("may have a single row", () => {
+    expect(read("1,2", ["a", "b"]).value.rows).toEqual([["1", "2"]]);
+  });
+
+  it("with more cells than names is refused with the row", () => {
+    expect(() => read("1,2\n1,2,3\n", ["a", "b"])).toThrow(/row 2|3 cells/i);
+  });
+});

@@ -1,14 +1,9 @@
-import {readFileSync} from "node:fs";
-import {basename, dirname, resolve} from "node:path";
 import type {Command} from "commander";
-import {FieldError, withPlaceAsync} from "../../errors.ts";
-import {filesOf} from "../../pipeline/files-of.ts";
-import type {Job} from "../../pipeline/job.ts";
-import {readJob} from "../../pipeline/read-job.ts";
+import {withPlaceAsync} from "../../errors.ts";
 import {type RunResult, runJob} from "../../pipeline/run.ts";
 import {ledgerText} from "../../report/ledger-text.ts";
-import {loadFiles} from "../load-files.ts";
 import {nodeHost} from "../node-host.ts";
+import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
 
@@ -32,16 +27,15 @@ export function addRun(program: Command): void {
 }
 
 async function run(jobPath: string, options: RunOptions): Promise<void> {
-  const job = withSeed(readJob(readText(jobPath), jobPath), options.seed);
-  const loaded = loadFiles(dirname(resolve(jobPath)), filesOf(job));
+  const {job, files, paths} = openJob(jobPath, {seed: options.seed});
   const host = nodeHost(Boolean(options.quiet));
   let result: RunResult;
   try {
-    result = await withPlaceAsync({}, () => runJob(job, loaded.files, host));
+    result = await withPlaceAsync({}, () => runJob(job, files, host));
   } finally {
     host.done();
   }
-  writeFolder(options.out, result.outputs, [resolve(jobPath), ...loaded.paths]);
+  writeFolder(options.out, result.outputs, paths);
   if (!options.quiet) sayIssues(result.issues);
   if (options.json) {
     printResult(JSON.stringify(result.summary, null, 2));
@@ -49,22 +43,4 @@ async function run(jobPath: string, options: RunOptions): Promise<void> {
   }
   printResult(ledgerText(result.comparison));
   if (!options.quiet) say(`\n${result.outputs.size} files in ${options.out}: ${[...result.outputs.keys()].join(", ")}`);
-}
-
-function readText(path: string): string {
-  try {
-    return readFileSync(path, "utf8");
-  } catch (error) {
-    throw new FieldError("job/not-found", `The job file ${path} cannot be read: ${(error as {code?: string}).code}.`, {
-      hint: `Check the path; ${basename(path)} is looked for from the current folder.`,
-    });
-  }
-}
-
-function withSeed(job: Job, seed: string | undefined): Job {
-  if (seed === undefined) return job;
-  if (!/^-?\d{1,15}$/.test(seed)) {
-    throw new FieldError("job/bad-seed", `"${seed}" is not a whole number.`, {hint: "Write it as in --seed 7."});
-  }
-  return {...job, seed: Number(seed)};
 }

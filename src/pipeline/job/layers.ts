@@ -42,6 +42,21 @@ const soilMap = z
       .array(z.strictObject({column: z.string(), label: z.string(), unit: z.string()}))
       .default([])
       .describe("Numeric attributes that become layers of their own"),
+    tables: z
+      .array(
+        z.strictObject({
+          file: z.string(),
+          on: z.string().describe("Attribute of the map that names a row of the table"),
+          key: z.string().describe("Column of the table that holds the same names"),
+          share: z
+            .string()
+            .optional()
+            .describe("Column with the percent of the map unit a row stands for, where a name has several rows"),
+          columns: z.array(z.string()).min(2).optional().describe("Names of the columns of a table without a header"),
+        }),
+      )
+      .default([])
+      .describe("Tables that add columns to the map by key, as soil surveys publish them"),
   })
   .optional();
 const elevation = z
@@ -53,6 +68,30 @@ const elevation = z
   })
   .optional();
 
+const theme = z.enum(["yield", "soil", "terrain", "sensed"]).default("sensed");
+const weight = z.number().min(0).optional().describe("Say beside the other layers of its theme; default 1");
+
+const rasterFile = z.strictObject({
+  file: z.string(),
+  crs,
+  label: z.string().describe("What it shows, as in plain words"),
+  unit: z.string().default("1").describe("Unit of the values, for people"),
+  theme,
+  weight,
+});
+
+const pointsFile = z.strictObject({
+  file: z.string(),
+  crs,
+  x: z.string().optional().describe("Longitude or easting, for a table"),
+  y: z.string().optional().describe("Latitude or northing, for a table"),
+  column: z.string().describe("Column or attribute with the values"),
+  label: z.string().describe("What was measured, as in plain words"),
+  unit: z.string().default("1").describe("Unit of the values, for people"),
+  theme,
+  weight,
+});
+
 export const layersSection = z
   .strictObject({
     cellSize: lengthM("cell size", "5 m").prefault("5 m"),
@@ -60,5 +99,10 @@ export const layersSection = z
     yield: z.array(yieldFile).default([]),
     soilMap,
     elevation,
+    rasters: z
+      .array(rasterFile)
+      .default([])
+      .describe("GeoTIFF files of anything measured: electrical conductivity, a vegetation index"),
+    points: z.array(pointsFile).default([]).describe("Points of anything measured, interpolated to the field"),
   })
   .prefault({});
