@@ -122,6 +122,71 @@ export function nearest(
   }
 }
 
+/** Room for `nearestAround`: what is found, and the candidates it is chosen from. */
+export interface FoundAround extends Found {
+  readonly candidates: Found;
+  readonly taken: Uint8Array;
+}
+
+/** So many candidates are looked at for each point to be found. */
+const CANDIDATES = 4;
+
+export function roomAround(count: number): FoundAround {
+  const candidates = roomFor(CANDIDATES * count);
+  return {...roomFor(count), candidates, taken: new Uint8Array(CANDIDATES * count)};
+}
+
+/**
+ * Near points on all sides of a place: of the four times as many nearest, each quarter (or eighth) of the compass gives
+ * its nearest up to an even share, and what room is left goes to the nearest of the rest.
+ *
+ * @returns How many were found; nearest first.
+ */
+export function nearestAround(
+  points: PointIndex,
+  px: number,
+  py: number,
+  found: FoundAround,
+  sectors: 4 | 8,
+  within = Infinity,
+  without = -1,
+): number {
+  const {candidates, taken} = found;
+  const count = nearest(points, px, py, candidates, within, without);
+  const most = found.index.length;
+  const share = Math.ceil(most / sectors);
+  taken.fill(0, 0, count);
+  let chosen = 0;
+  for (let sector = 0; sector < sectors; sector++) {
+    let own = 0;
+    for (let k = 0; k < count && own < share && chosen < most; k++) {
+      const i = candidates.index[k] as number;
+      if (sectorOf((points.x[i] as number) - px, (points.y[i] as number) - py, sectors) !== sector) continue;
+      taken[k] = 1;
+      own++;
+      chosen++;
+    }
+  }
+  for (let k = 0; k < count && chosen < most; k++) {
+    if (taken[k]) continue;
+    taken[k] = 1;
+    chosen++;
+  }
+  let at = 0;
+  for (let k = 0; k < count; k++) {
+    if (!taken[k]) continue;
+    found.index[at] = candidates.index[k] as number;
+    found.distance2[at++] = candidates.distance2[k] as number;
+  }
+  return at;
+}
+
+/** Quarters or eighths of the compass, numbered from 0; borders belong to one of them. */
+function sectorOf(dx: number, dy: number, sectors: 4 | 8): number {
+  const quarter = (dx >= 0 ? 1 : 0) + (dy >= 0 ? 2 : 0);
+  return sectors === 4 ? quarter : 2 * quarter + (Math.abs(dx) > Math.abs(dy) ? 1 : 0);
+}
+
 function takeFrom(
   points: PointIndex,
   bucket: number,
