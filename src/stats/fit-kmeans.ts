@@ -1,5 +1,7 @@
 import {kmeans} from "ml-kmeans";
-import {inertiaOf, type KMeans, type KMeansOptions, kMeans, nearestCentres, type Points} from "./kmeans.ts";
+import type {KMeans} from "./cluster-lloyd.ts";
+import {inertiaOf, nearestCentres, type Points, sortRows} from "./cluster-points.ts";
+import {type KMeansOptions, kMeans} from "./kmeans.ts";
 
 /** Two fits of one start are the same fit when their inertias differ by no more than this share: rounding only. */
 const SAME_FIT = 1e-9;
@@ -15,8 +17,9 @@ const SAME_FIT = 1e-9;
  * @returns Clusters in no particular order, none empty.
  */
 export function fitKMeans(points: Points, count: number, options: KMeansOptions): KMeans {
-  const scan = kMeans(points, count, options);
-  const {centroids} = kmeans(rowsOf(points.values, points.dims), scan.centres.length / points.dims, {
+  const {points: sorted} = sortRows(points);
+  const scan = kMeans(sorted, count, options);
+  const {centroids} = kmeans(rowsOf(sorted.values, points.dims), scan.centres.length / points.dims, {
     initialization: rowsOf(scan.start, points.dims),
     // One round more than the kernel took shows the package, too, that nothing moves any longer.
     maxIterations: Math.max(1, scan.iterations + (scan.settled ? 1 : 0)),

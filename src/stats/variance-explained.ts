@@ -1,4 +1,4 @@
-import type {Points} from "./kmeans.ts";
+import type {Points} from "./cluster-points.ts";
 
 /**
  * Share of the total variance that a grouping of rows explains: 1 - (sum of squares within groups) / (sum of squares

@@ -1,6 +1,6 @@
 import {FieldError, type Issue} from "../errors.ts";
+import type {Points} from "../stats/cluster-points.ts";
 import {fitKMeans} from "../stats/fit-kmeans.ts";
-import type {Points} from "../stats/kmeans.ts";
 import {seededRandom} from "../stats/random.ts";
 import {formatNumber} from "../units/format.ts";
 import type {FeatureMatrix} from "./feature-matrix.ts";

@@ -1,7 +1,10 @@
 import {existsSync, readFileSync} from "node:fs";
 import {describe, expect, it} from "vitest";
+import {lloyd} from "../../src/stats/cluster-lloyd.ts";
+import {inertiaOf, nearestCentres, type Points} from "../../src/stats/cluster-points.ts";
+import {spreadStart} from "../../src/stats/cluster-start.ts";
 import {fitKMeans} from "../../src/stats/fit-kmeans.ts";
-import {inertiaOf, kMeans, lloyd, nearestCentres, type Points, spreadStart} from "../../src/stats/kmeans.ts";
+import {kMeans} from "../../src/stats/kmeans.ts";
 import {seededRandom} from "../../src/stats/random.ts";
 import {varianceExplained} from "../../src/stats/variance-explained.ts";
 
