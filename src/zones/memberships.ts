@@ -1,5 +1,7 @@
 import type {FeatureMatrix} from "./feature-matrix.ts";
 
+export {memberships} from "../stats/fuzzy-memberships.ts";
+
 /** Rows with data for less than this share of the weight are not compared: they follow their neighbours. */
 const LEAST_PRESENT = 0.6;
 
@@ -30,30 +32,6 @@ export function squaredDistances({values, dims, present}: FeatureMatrix, centres
       }
       out[i * count + j] = sum / share;
     }
-  }
-  return out;
-}
-
-/**
- * How much each row belongs to each centre, row-major, summing to 1: 1/d⁴ of each over the sum of all.
- *
- * NaN for rows without distances. A row on a centre belongs to it alone.
- *
- * Source: membership of fuzzy c-means (Bezdek 1981) with exponent m = 1.5, as soil work uses: crisper than m = 2.
- */
-export function memberships(distances: Float64Array, count: number): Float64Array {
-  const out = new Float64Array(distances.length);
-  for (let i = 0; i < distances.length; i += count) {
-    let least = Infinity;
-    for (let j = 0; j < count; j++) least = Math.min(least, distances[i + j] as number);
-    let sum = 0;
-    for (let j = 0; j < count; j++) {
-      const d = distances[i + j] as number;
-      // Ratios to the least distance neither overflow nor divide by nought.
-      out[i + j] = d === least ? 1 : (least / d) ** 2;
-      sum += out[i + j] as number;
-    }
-    for (let j = 0; j < count; j++) out[i + j] = (out[i + j] as number) / sum;
   }
   return out;
 }
