@@ -3,12 +3,14 @@ import {coveragePct} from "../grid/coverage.ts";
 import {cellAt, cellCount, type Grid} from "../grid/grid.ts";
 import {inverseDistance} from "../grid/inverse-distance.ts";
 import type {Layer} from "../grid/layer.ts";
-import {indexesWhere} from "../stats/pick.ts";
+import {indexesWhere, pick} from "../stats/pick.ts";
 import {indexPoints} from "../stats/point-index.ts";
 import {typicalOf} from "../stats/robust.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import type {CleanedYield} from "./clean-yield.ts";
-import {gridPoints, usualSpacingM} from "./grid-points.ts";
+import {gridPoints} from "./grid-points.ts";
+import {type DenseKriging, krigeDense} from "./interpolate/krige-dense.ts";
+import {usualSpacingM} from "./interpolate/usual-spacing.ts";
 import {percentOfGroupMean} from "./seasons.ts";
 
 export interface GridYieldOptions {
@@ -21,6 +23,13 @@ export interface GridYieldOptions {
    * mean, which takes the crop out of the map.
    */
   readonly groups?: ArrayLike<number | string>;
+  /**
+   * "cell mean" (default): what was cut on a cell. "kriged": block kriging of the records with the nugget taken for
+   * noise, which smooths by as much as the log is noisy and tells its own error.
+   */
+  readonly surface?: "cell mean" | "kriged";
+  /** For the records the variogram is drawn from. Default 1. */
+  readonly seed?: number;
 }
 
 export interface GriddedYield {
@@ -29,7 +38,9 @@ export interface GriddedYield {
   readonly records: Uint16Array;
   /** Cells inside the field that were filled from neighbours. */
   readonly filledCells: number;
-  readonly method: "cut area" | "inverse distance";
+  readonly method: "cut area" | "inverse distance" | "block kriging";
+  /** Variance of a kriged cell's mean, in the layer's unit squared. */
+  readonly variance?: Layer;
   readonly issues: readonly Issue[];
 }
 
@@ -37,6 +48,8 @@ export interface GriddedYield {
 const SPARSE_M = 15;
 /** Where the log has no width. Metres. */
 const USUAL_SWATH_M = 9;
+/** The variogram of a log is looked at so far: beyond, it says little of neighbouring cells. */
+const VARIOGRAM_SWATHS = 20;
 const FILL_NEIGHBOURS = 12;
 const MOST_OF_ONE_PASS = 4;
 
@@ -77,6 +90,19 @@ export function gridYield(
     };
   }
 
+  if (options.surface === "kriged") {
+    const swathM = typicalOf(cleaned.swathM) || USUAL_SWATH_M;
+    const points = {...middlesOf(cleaned, kept), values: pick(values, kept)};
+    const settings = {reachM: fillSwaths * swathM, cutoffM: VARIOGRAM_SWATHS * swathM, seed: options.seed ?? 1};
+    const kriged = krigeDense(points, grid, mask, settings);
+    if (kriged) return krigedYield(cleaned, grid, mask, kept, kriged, {identity, issues, settings});
+    issues.push({
+      code: "layers/no-structure",
+      severity: "note",
+      message: `${identity.label} has no spatial structure to krige by; cells take the mean of what was cut on them.`,
+    });
+  }
+
   const {cellMeans, records} = meansOfCutArea(cleaned, values, grid, kept, trim);
   const swathM = typicalOf(cleaned.swathM) || USUAL_SWATH_M;
   const empty = mask.map((inside, i) => (inside && Number.isNaN(cellMeans[i] as number) ? 1 : 0));
@@ -105,6 +131,61 @@ export function gridYield(
     },
   } as GriddedYield["layer"];
   return {layer, records, filledCells, method: "cut area", issues};
+}
+
+/** Middles of the rectangles records were cut from; positions are at their forward ends. */
+function middlesOf({x, y, lengthM, east, north}: CleanedYield, kept: Int32Array): {x: Float64Array; y: Float64Array} {
+  const back = (at: Float64Array, heading: Float64Array): Float64Array =>
+    Float64Array.from(kept, (i) => {
+      const half = 0.5 * (lengthM[i] as number) * (heading[i] as number);
+      return (at[i] as number) - (Number.isFinite(half) ? half : 0);
+    });
+  return {x: back(x, east), y: back(y, north)};
+}
+
+/** The kriged surface as a result, with the variogram it rests on. */
+function krigedYield(
+  cleaned: CleanedYield,
+  grid: Grid,
+  mask: Uint8Array,
+  kept: Int32Array,
+  {values, variance, model, compared}: DenseKriging,
+  {
+    identity,
+    issues,
+    settings,
+  }: {
+    identity: Pick<Layer<"t/ha"> | Layer<"% of mean">, "id" | "label" | "unit">;
+    issues: Issue[];
+    settings: {reachM: number; cutoffM: number; seed: number};
+  },
+): GriddedYield {
+  const {seed, ...distances} = settings;
+  const madeFrom = {
+    step: "layers/grid-yield",
+    inputs: [cleaned.id],
+    options: {surface: "kriged", model, compared, ...distances, cellSizeM: grid.cellSize},
+    seed,
+  };
+  const layer = {...identity, grid, values, madeFrom} as GriddedYield["layer"];
+  const records = recordsPerCell(cleaned, grid, kept);
+  const {id, label, unit} = identity;
+  const covered = coveragePct(values, mask);
+  if (covered < 95) issues.push(gapIssue(label, covered, mask, grid));
+  return {
+    layer,
+    records,
+    filledCells: values.reduce((sum, v, cell) => sum + (records[cell] === 0 && !Number.isNaN(v) ? 1 : 0), 0),
+    method: "block kriging",
+    variance: {
+      ...layer,
+      id: `${id}-variance`,
+      label: `${label}, kriging variance`,
+      unit: `(${unit})²`,
+      values: variance,
+    },
+    issues,
+  };
 }
 
 /** Yields of kept records, NaN for the others. */
