@@ -7,4 +7,6 @@ export interface Provenance {
   /** Fully resolved, defaults included. */
   readonly options: Readonly<Record<string, unknown>>;
   readonly seed?: number;
+  /** What was found on the way, for who judges the result: counts, statistics, curves. */
+  readonly found?: Readonly<Record<string, unknown>>;
 }

@@ -39,6 +39,11 @@ export interface CleanYieldOptions {
   readonly localDeviations?: number;
   /** Level machines where their records mix, when the log names machines. Default true. */
   readonly matchMachines?: boolean;
+  /**
+   * Level the days of one machine too. Default false: days often part along headlands, which yield less than the
+   * ground beside them with every calibration.
+   */
+  readonly matchDays?: boolean;
   /** Wet grain weighed for the whole log, kg: flow is scaled to it. Default no scaling. */
   readonly scaleTicketKg?: number;
 }
@@ -64,6 +69,7 @@ const DEFAULTS: ResolvedCleanOptions = {
   fence: 3,
   localDeviations: 3.5,
   matchMachines: true,
+  matchDays: false,
 };
 
 /** @throws {FieldError} `yield/option` for a setting that makes no sense. */

@@ -1,25 +1,21 @@
 import {FieldError, type Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import type {Provenance} from "../provenance.ts";
-import {moran, nearestNeighbours} from "../stats/moran.ts";
-import {indexesWhere, pick} from "../stats/pick.ts";
-import {type Description, describe, quantiles, typicalOf} from "../stats/robust.ts";
+import {indexesWhere} from "../stats/pick.ts";
+import {quantiles, typicalOf} from "../stats/robust.ts";
 import {type CleanYieldOptions, type ResolvedCleanOptions, resolveCleanOptions} from "./clean-options.ts";
 import {cleaningIssues} from "./cleaning-issues.ts";
 import {type EffectiveSwath, effectiveSwath} from "./effective-swath.ts";
 import {type DelayEstimate, estimateDelay} from "./flow-delay.ts";
 import {localOutliers} from "./local-outliers.ts";
-import {type MachineFactor, matchMachines} from "./match-machines.ts";
-import {crossCheck, grainAfter, type Harvest, harvestOf} from "./record-yield.ts";
+import {type MachineFactor, matchMachines, shiftsOf} from "./match-machines.ts";
+import {grainAfter, type Harvest, harvestOf, recordsAfter} from "./record-yield.ts";
 import {screenPasses, screenRecords} from "./screen-records.ts";
 import {followTrack, THINNED, type Track, toLogOrder} from "./track.ts";
+import {type CrossCheck, crossCheck} from "./yield-cross-check.ts";
 import type {YieldLog} from "./yield-log.ts";
 import {countReasons, reasonCode, type YieldReason} from "./yield-reasons.ts";
-
-export interface YieldStatistics extends Description {
-  /** Moran's I with 8 neighbours, estimated on about 2,000 records. */
-  readonly moranI: number;
-}
+import {cleaningFacts, meanByArea, type YieldStatistics, yieldStatistics} from "./yield-statistics.ts";
 
 /**
  * A yield log cleaned. Every array has one place per row of the log, in the log's order; nothing is deleted.
@@ -45,7 +41,11 @@ export interface CleanedYield {
   readonly east: Float64Array;
   readonly north: Float64Array;
   readonly delay: {readonly appliedS: number; readonly estimate?: DelayEstimate};
+  /** Row whose reading weighed the grain cut here: the delay later on the same machine; −1 where the log has none. */
+  readonly weighedAt: Int32Array;
   readonly machineFactors: readonly MachineFactor[];
+  /** The log's own yield column against ours, where it has both. */
+  readonly crossCheck?: CrossCheck;
   /** Yields as logged (no delay, recorded width) and as kept. */
   readonly before: YieldStatistics;
   readonly after: YieldStatistics;
@@ -102,7 +102,7 @@ export function cleanYield(
 
   const yields = yieldsOf(track, harvest, width, delay.appliedS);
   mark(reason, "no-yield", (k) => !(Number.isFinite(yields[k] as number) && (yields[k] as number) >= 0));
-  const factors = log.machine && resolved.matchMachines ? levelMachines(track, yields, reason) : [];
+  const factors = resolved.matchMachines ? levelMachines(track, yields, reason, resolved) : [];
   const {leastYieldTPerHa: least = -Infinity, mostYieldTPerHa: most = Infinity} = resolved;
   mark(reason, "beyond-limits", (k) => (yields[k] as number) < least || (yields[k] as number) > most);
   const level = yields.map((value, k) => value / (usual[k] as number));
@@ -123,18 +123,16 @@ export function cleanYield(
   const before = yieldsOf(track, harvest, harvest.swathM, 0);
   const after = yields.map((value, k) => (reason[k] === 0 ? value : Number.NaN));
   const counts = countReasons(reason);
+  const compared = crossCheck(log, track, harvest);
   const found = {
     counts,
+    before: yieldStatistics(track, before),
+    after: yieldStatistics(track, after),
     delay,
-    swath,
-    factors,
-    harvest,
-    track,
-    before: statistics(track, before),
-    after: statistics(track, after),
-    meanByArea: meanByArea(track, harvest, width),
-    crossCheck: crossCheck(log, track, harvest),
+    machineFactors: factors,
+    ...(compared && {crossCheck: compared}),
   };
+  const issues = cleaningIssues(log, {...found, swath, harvest, track, meanByArea: meanByArea(track, harvest, width)});
   const toLog = <T extends Float64Array | Int32Array | Uint8Array>(column: T): T => toLogOrder(column, track.record);
   return {
     id: log.id,
@@ -144,18 +142,20 @@ export function cleanYield(
     y: log.y.slice(),
     yieldTPerHa: toLog(yields),
     reason: toLog(reason),
-    counts,
     pass: toLog(track.pass),
     lengthM: toLog(track.distanceM),
     swathM: toLog(width).slice(),
     east: toLog(track.east),
     north: toLog(track.north),
-    delay,
-    machineFactors: factors,
-    before: found.before,
-    after: found.after,
-    issues: cleaningIssues(log, found),
-    madeFrom: {step: "layers/clean-yield", inputs: [log.id], options: {...resolved}},
+    weighedAt: toLog(recordsAfter(track, delay.appliedS)),
+    ...found,
+    issues,
+    madeFrom: {
+      step: "layers/clean-yield",
+      inputs: [log.id],
+      options: {...resolved},
+      found: cleaningFacts({...found, reason}),
+    },
   };
 }
 
@@ -226,12 +226,18 @@ function markPartialSwaths(
   });
 }
 
-/** Multiplies each machine's yields by its factor. */
-function levelMachines(track: Track, yields: Float64Array, reason: Uint8Array): MachineFactor[] {
-  const factors = matchMachines(track.x, track.y, yields, track.machine, keptOf(reason));
-  const byMachine = new Map(factors.map(({machine, factor}) => [machine, factor]));
+/** Multiplies the yields of each machine and day by its factor. */
+function levelMachines(
+  track: Track,
+  yields: Float64Array,
+  reason: Uint8Array,
+  {matchDays}: ResolvedCleanOptions,
+): readonly MachineFactor[] {
+  const work = shiftsOf(track, matchDays);
+  const {factors, byShift} = matchMachines(track.x, track.y, yields, work, keptOf(reason));
+  if (factors.length === 0) return factors;
   for (let k = 0; k < yields.length; k++) {
-    yields[k] = (yields[k] as number) * (byMachine.get(track.machine[k] as number) ?? 1);
+    yields[k] = (yields[k] as number) * (byShift[work.shift[k] as number] as number);
   }
   return factors;
 }
@@ -241,30 +247,6 @@ function upperFence(yields: Float64Array, reason: Uint8Array, reach: number): nu
   const grown = yields.map((value, k) => (reason[k] === 0 && value > 0 ? value : Number.NaN));
   const [lower, upper] = quantiles(grown, [0.25, 0.75]) as [number, number];
   return Number.isNaN(upper) ? Infinity : upper + reach * (upper - lower);
-}
-
-/** All dry grain over all ground cut: what a weigh ticket would say. Delay, ramps and stops do no harm to it. */
-function meanByArea(track: Track, harvest: Harvest, widthM: Float64Array): number {
-  let grain = 0;
-  let area = 0;
-  for (let k = 0; k < track.x.length; k++) {
-    const seconds = track.intervalS[k] as number;
-    const kg = (harvest.grainKgPerS[k] as number) * seconds;
-    if (kg >= 0) grain += kg;
-    if (track.ordered && track.pass[k] === -1) continue;
-    const share = (widthM[k] as number) / (harvest.swathM[k] as number);
-    const m2 = (harvest.areaM2PerS[k] as number) * seconds * (Number.isNaN(share) ? 1 : share);
-    if (m2 >= 0) area += m2;
-  }
-  return (10 * grain) / area;
-}
-
-function statistics(track: Track, yields: Float64Array): YieldStatistics {
-  const known = indexesWhere(yields.length, (k) => Number.isFinite(yields[k] as number));
-  const values = pick(yields, known);
-  const every = Math.max(1, Math.floor(known.length / 2000));
-  const neighbours = nearestNeighbours(pick(track.x, known), pick(track.y, known), 8, every);
-  return {...describe(values), moranI: moran(values, neighbours).i};
 }
 
 function mark(reason: Uint8Array, name: YieldReason, isSo: (k: number) => boolean): void {

@@ -1,11 +1,13 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {formatNumber} from "../units/format.ts";
-import type {CleanedYield, YieldStatistics} from "./clean-yield.ts";
+import type {CleanedYield} from "./clean-yield.ts";
 import type {EffectiveSwath} from "./effective-swath.ts";
 import type {MachineFactor} from "./match-machines.ts";
 import type {Harvest} from "./record-yield.ts";
 import {THINNED, type Track} from "./track.ts";
+import {type CrossCheck, crossCheckIssue} from "./yield-cross-check.ts";
 import type {YieldLog} from "./yield-log.ts";
+import type {YieldStatistics} from "./yield-statistics.ts";
 
 /** Cleaning that takes less or more than this of a log deserves a look. Percent of records. */
 const USUAL_REMOVED_PCT: readonly [number, number] = [5, 40];
@@ -16,13 +18,13 @@ interface Found {
   readonly counts: CleanedYield["counts"];
   readonly delay: CleanedYield["delay"];
   readonly swath: EffectiveSwath | undefined;
-  readonly factors: readonly MachineFactor[];
+  readonly machineFactors: readonly MachineFactor[];
   readonly harvest: Harvest;
   readonly track: Track;
   readonly before: YieldStatistics;
   readonly after: YieldStatistics;
   readonly meanByArea: number;
-  readonly crossCheck: Issue | undefined;
+  readonly crossCheck?: CrossCheck;
 }
 
 /**
@@ -33,6 +35,13 @@ interface Found {
 export function cleaningIssues(log: YieldLog, found: Found): Issue[] {
   const {counts, track, harvest, before, after} = found;
   const total = track.record.length;
+  const issues: Issue[] = [];
+  const say = (severity: Issue["severity"], code: string, message: string, hint?: string): void => {
+    issues.push({code, severity, message, ...(hint ? {hint} : {})});
+  };
+  const compared = found.crossCheck && crossCheckIssue(log, found.crossCheck);
+  if (compared) issues.push(compared);
+  distanceIssues(log, track, say);
   if (counts.kept === 0) {
     const worst = Object.entries(counts).reduce((a, b) => (b[1] > a[1] ? b : a));
     throw new FieldError(
@@ -40,14 +49,10 @@ export function cleaningIssues(log: YieldLog, found: Found): Issue[] {
       `No record of ${log.id} can be used: ${worst[1]} of ${total} are "${worst[0]}".`,
       {
         hint: "Check that the log belongs to this field and that the units of its columns are right.",
+        issues,
       },
     );
   }
-  const issues: Issue[] = [];
-  const say = (severity: Issue["severity"], code: string, message: string, hint?: string): void => {
-    issues.push({code, severity, message, ...(hint ? {hint} : {})});
-  };
-  if (found.crossCheck) issues.push(found.crossCheck);
   orderIssues(log, track, say);
   missingIssues(log, track, say);
   delayIssues(log, found.delay, track, say);
@@ -67,11 +72,12 @@ export function cleaningIssues(log: YieldLog, found: Found): Issue[] {
       "Name the moisture column if there is one.",
     );
   }
-  for (const {machine, factor, cells} of found.factors) {
+  for (const {machine, day, factor, cells} of found.machineFactors) {
+    const work = day === undefined ? `machine ${machine}` : `day ${day} of machine ${machine}`;
     say(
       "note",
       "yield/machine-levelled",
-      `Yields of machine ${machine} were multiplied by ${formatNumber(factor, 3)} to match the others on ${cells} squares of shared ground.`,
+      `Yields of ${work} were multiplied by ${formatNumber(factor, 3)} to match the others on ${cells} squares of shared ground.`,
       "Check the calibration of the machines against their weigh tickets.",
     );
   }
@@ -122,6 +128,30 @@ function orderIssues(log: YieldLog, track: Track, say: Say): void {
     );
   }
 }
+
+/** Distances can be set against positions, so a wrong unit shows before any yield. */
+function distanceIssues(log: YieldLog, {distancePerStep}: Track, say: Say): void {
+  const units = LENGTH_FACTORS.find(({factor}) => Math.abs(distancePerStep / factor - 1) < DISTANCE_RECOGNISED);
+  if (!units) return;
+  say(
+    "warning",
+    "yield/distance-differs",
+    `Distances of ${log.id} are ${formatNumber(distancePerStep, distancePerStep < 0.1 ? 4 : 2)} times the steps between its positions: they look like ${units.means}.`,
+    "Give the distance column its right unit.",
+  );
+}
+
+const DISTANCE_RECOGNISED = 0.04;
+const LENGTH_FACTORS: readonly {readonly factor: number; readonly means: string}[] = [
+  [1 / 0.3048, "feet", "metres"] as const,
+  [12, "inches", "feet"] as const,
+  [1 / 0.0254, "inches", "metres"] as const,
+  [2.54, "centimetres", "inches"] as const,
+  [100, "centimetres", "metres"] as const,
+].flatMap(([factor, small, large]) => [
+  {factor, means: `${small} read as ${large}`},
+  {factor: 1 / factor, means: `${large} read as ${small}`},
+]);
 
 function missingIssues(log: YieldLog, track: Track, say: Say): void {
   if (track.missing <= THINNED) return;

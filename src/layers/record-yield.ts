@@ -1,7 +1,5 @@
-import {FieldError, type Issue} from "../errors.ts";
-import {median, quantiles, typicalOf} from "../stats/robust.ts";
-import {BUSHEL} from "../units/factors.ts";
-import {formatNumber} from "../units/format.ts";
+import {FieldError} from "../errors.ts";
+import {typicalOf} from "../stats/robust.ts";
 import type {ResolvedCleanOptions} from "./clean-options.ts";
 import {alongTrack, GAP_S, type Track} from "./track.ts";
 import type {YieldLog} from "./yield-log.ts";
@@ -90,30 +88,22 @@ export function grainAfter(track: Track, grain: Float64Array, delayS: number): F
   return shifted;
 }
 
-/** Compares yield worked out from flow with the column the log gave: a constant factor is a wrong unit or setting. */
-export function crossCheck(log: YieldLog, track: Track, harvest: Harvest): Issue | undefined {
-  const given = log.givenYieldTPerHa;
-  if (!given || harvest.from !== "flow") return undefined;
-  const ratios: number[] = [];
-  for (let k = 0; k < track.record.length; k++) {
-    const theirs = given[track.record[k] as number] as number;
-    const ours = (10 * (harvest.grainKgPerS[k] as number)) / (harvest.areaM2PerS[k] as number);
-    if (theirs > 0.1 && ours > 0.1 && track.pass[k] !== -1) ratios.push(ours / theirs);
+/** Row of the log that stands nearest to `delayS` after each place along the track, −1 where none does (see `grainAfter`). */
+export function recordsAfter(track: Track, delayS: number): Int32Array {
+  const {timeS, machine, record, ordered, typical} = track;
+  if (delayS === 0 || !ordered) return record.slice();
+  const after = new Int32Array(record.length).fill(-1);
+  const longest = Math.max(GAP_S, 3 * typical.intervalS);
+  let j = 0;
+  for (let k = 0; k < after.length; k++) {
+    const moment = (timeS[k] as number) + delayS;
+    const apart = (at: number): number => Math.abs((timeS[at] as number) - moment);
+    if (k > 0 && machine[k] !== machine[k - 1]) j = k;
+    while (j > 0 && machine[j - 1] === machine[k] && apart(j - 1) < apart(j)) j--;
+    while (j + 1 < after.length && machine[j + 1] === machine[k] && apart(j + 1) <= apart(j)) j++;
+    if (apart(j) <= longest / 2) after[k] = record[j] as number;
   }
-  if (ratios.length < 30) return undefined;
-  const [low, factor, high] = quantiles(ratios, [0.25, 0.5, 0.75]) as [number, number, number];
-  if (Math.abs(factor - 1) < 0.015) return undefined;
-  const constant = high - low < 0.1 * factor;
-  const cause = constant ? likelyCause(factor, log) : undefined;
-  return {
-    code: "yield/given-differs",
-    severity: Math.abs(factor - 1) < 0.05 ? "note" : "warning",
-    message:
-      `Yield worked out from flow is ${formatNumber(factor, 3)} times the yield column of ${log.id}` +
-      (constant ? "" : ", and not by a constant factor") +
-      (cause ? `: ${cause}.` : "."),
-    hint: "Check the units of flow, distance and width, the bushel weight and the standard moisture; the map uses the yield from flow.",
-  };
+  return after;
 }
 
 function sourceOf(
@@ -154,26 +144,4 @@ function mendMoisture(moisture: Float64Array, track: Track, [driest, wettest]: r
     replaced++;
   }
   return replaced;
-}
-
-/** What a constant factor between our yield and theirs most likely means. */
-function likelyCause(factor: number, log: YieldLog): string | undefined {
-  const near = (value: number, tolerance = 0.01): boolean => Math.abs(factor / value - 1) < tolerance;
-  const moisture = log.moisturePct && median(log.moisturePct);
-  if (moisture && near((100 - moisture) / (100 - log.standardMoisturePct), 0.004)) {
-    return `the column looks like yield at the moisture it was cut (median ${formatNumber(moisture, 1)} %)`;
-  }
-  for (const [crop, {pounds}] of Object.entries(BUSHEL)) {
-    if (pounds !== log.bushelPounds && near(pounds / log.bushelPounds, 0.004)) {
-      return `as if its bushel weighed ${log.bushelPounds} lb where ${crop} is sold at ${pounds} lb`;
-    }
-  }
-  const units: readonly (readonly [number, string])[] = [
-    [0.3048, "a length in feet read as metres, or the other way round"],
-    [12, "a length in inches read as feet, or the other way round"],
-    [39.37, "a length in inches read as metres, or the other way round"],
-    [0.453_592_37, "a mass in pounds read as kilograms, or the other way round"],
-    [0.0254 * 100, "a length in inches read as centimetres, or the other way round"],
-  ];
-  return units.find(([value]) => near(value) || near(1 / value))?.[1];
 }

@@ -20,13 +20,14 @@ export function screenRecords(track: Track, reason: Uint8Array, field: Field, op
   const isInside = insideTest(buffer(field.outline, options.boundaryToleranceM));
   const jump = loneJumps(track);
   const isRepeat = placesSeen(track.x, track.y);
+  const isSameMoment = momentsSeen(track);
   for (let k = 0; k < reason.length; k++) {
     const x = track.x[k] as number;
     const y = track.y[k] as number;
     if (Number.isNaN(x + y) || jump[k]) reason[k] = reasonCode("no-position");
     else if (track.ordered && track.pass[k] === -1) reason[k] = reasonCode(track.turning[k] ? "turn" : "header-up");
     else if (!isInside(x, y)) reason[k] = reasonCode("outside-field");
-    else if (isRepeat(k)) reason[k] = reasonCode("duplicate");
+    else if (isRepeat(k) || isSameMoment(k)) reason[k] = reasonCode("duplicate");
     if (reason[k] === 0 && track.ordered) {
       const relative = (track.speedMPerS[k] as number) / track.typical.speedMPerS;
       if (!(relative >= options.slowest && relative <= options.fastest)) reason[k] = reasonCode("speed");
@@ -79,6 +80,18 @@ function placesSeen(x: Float64Array, y: Float64Array): (k: number) => boolean {
     table[at] = k;
     return false;
   };
+}
+
+/** More records than this share with the time of the one before: the clock is coarser than the records. */
+const COARSE_CLOCK = 0.05;
+
+/** Asked place by place, tells whether the machine logged the same moment just before; never so with a coarse clock. */
+function momentsSeen({timeS, machine, timeIs}: Track): (k: number) => boolean {
+  const isSame = (k: number): boolean => k > 0 && timeS[k] === timeS[k - 1] && machine[k] === machine[k - 1];
+  if (timeIs !== "logged") return () => false;
+  let same = 0;
+  for (let k = 0; k < timeS.length; k++) if (isSame(k)) same++;
+  return same > COARSE_CLOCK * timeS.length ? () => false : isSame;
 }
 
 /** From the first to the last usable record of a pass. */

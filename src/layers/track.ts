@@ -32,6 +32,8 @@ export interface Track {
   readonly ordered: boolean;
   /** Share of records that stand further from the one before than the distance they logged: rows are missing there. */
   readonly missing: number;
+  /** Usual ratio of the distance logged to the step between positions: far from 1 where its unit is wrong. */
+  readonly distancePerStep: number;
 }
 
 /** Places along the track from `from` up to, not including, `to`. */
@@ -76,7 +78,11 @@ export function followTrack(log: YieldLog): Track {
   const timeS = logged ? fillTimes(logged, intervalS) : reckonTimes(intervalS, distanceM, step, typical.speedMPerS);
   const down = take(log.headerDown);
   const missing = log.distanceM ? share(step, (d, k) => d > jumpAt(distanceM[k] as number)) : 0;
-  const track = {record, x, y, timeS, intervalS, distanceM, speedMPerS, machine, typical, missing};
+  const distancePerStep = log.distanceM ? typicalOf(distanceM.map((d, k) => d / (step[k] as number))) : Number.NaN;
+  const track = {
+    ...{record, x, y, timeS, intervalS, distanceM, speedMPerS, machine},
+    ...{typical, missing, distancePerStep},
+  };
   const {east, north} = headings(track);
   const turning = turns({...track, east, north}, down);
   const ordered = followsOn(log, track, step);

@@ -27,7 +27,7 @@ export const YIELD_REASON_TEXT: Readonly<Record<YieldReason, string>> = {
   "header-up": "header up: nothing was cut",
   turn: "turning: the width cut is unknown",
   "outside-field": "outside the field boundary",
-  duplicate: "same place as an earlier record",
+  duplicate: "same place or moment as an earlier record",
   speed: "stopped, creeping, or faster than the machine can go",
   "pass-start": "machine still filling at the start of a pass",
   "pass-end": "machine emptying at the end of a pass",
