@@ -3,15 +3,15 @@ import type {Field} from "../geo/field.ts";
 import {areaM2, polygonAreaM2} from "../geo/measure.ts";
 import type {Part} from "../geo/partition.ts";
 import type {Grid} from "../grid/grid.ts";
-import {varianceExplained} from "../stats/variance-explained.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
-import {squareMetres} from "../units/quantity.ts";
+import {metres, squareMetres} from "../units/quantity.ts";
 import {clusterCells} from "./cluster-cells.ts";
 import {drawZones} from "./draw-zones.ts";
 import {type Feature, type FeatureMatrix, featureMatrix, isClassLayer} from "./feature-matrix.ts";
 import {isComparable, memberships, squaredDistances} from "./memberships.ts";
-import {sieveLabels} from "./sieve-labels.ts";
+import {minimumWidth} from "./minimum-width.ts";
 import {smoothLabels} from "./smooth-labels.ts";
+import {narrowIssues, tidyingCost, tidyLabels} from "./tidy-labels.ts";
 import type {ZoneMap} from "./zone-map.ts";
 import {meanIn, zoneMeans} from "./zone-means.ts";
 import {type ZoneOptions, type ZoneSettings, zoneSettings} from "./zone-options.ts";
@@ -45,19 +45,14 @@ export function buildZones(
   const belonging = memberships(distances, count);
   const clustered = smoothLabels(grid, matrix.cells, belonging, count, 0);
   const smooth = smoothLabels(grid, matrix.cells, belonging, count, settings.smoothing);
-  const sieved = sieveLabels(grid, smooth.labels, settings.minArea, {
-    cells: matrix.cells,
-    values: distances.map((d) => d / matrix.weight),
-  });
-  const drawn = drawZones(field.outline, grid, sieved, settings.minArea, smooth.strength);
+  const misfit = {cells: matrix.cells, values: distances.map((d) => d / matrix.weight)};
+  const {minArea, minWidth = metres(0), calm = 0} = settings;
+  const tidy = tidyLabels(grid, smooth.labels, matrix, misfit, {minAreaM2: minArea, minWidthM: minWidth, calm});
+  const drawn = drawZones(field.outline, grid, tidy, minArea, smooth.strength);
+  const tidying = tidyingCost(grid, clustered.labels, drawn.cells, matrix, minWidth || minimumWidth());
   const {parts, cells} = inOrder(drawn.parts, drawn.cells, leadingFeature(matrix.used).layer.values);
 
   const described = zoneMeans(features, cells, parts.length);
-  const explained = (map: Uint8Array): number =>
-    varianceExplained(
-      matrix,
-      Uint8Array.from(matrix.cells, (cell) => map[cell] as number),
-    );
   return {
     grid,
     cells,
@@ -68,8 +63,15 @@ export function buildZones(
       shape,
       ...(described[i] as (typeof described)[number]),
     })),
-    varianceExplained: {clustered: explained(clustered.labels), tidied: explained(cells)},
-    issues: [...matrix.issues, ...issues, ...gapIssues(matrix), ...sizeIssues(parts, count, settings)],
+    varianceExplained: {clustered: tidying.explained.before, tidied: tidying.explained.after},
+    tidying,
+    issues: [
+      ...matrix.issues,
+      ...issues,
+      ...gapIssues(matrix),
+      ...sizeIssues(parts, count, settings),
+      ...narrowIssues(minWidth, tidying),
+    ],
     madeFrom: {
       step: "zones/build",
       inputs: features.map(({layer}) => layer.id),

@@ -3,6 +3,7 @@ import type {MultiPolygon} from "../geo/shapes.ts";
 import type {Grid} from "../grid/grid.ts";
 import type {Provenance} from "../provenance.ts";
 import type {SquareMetres} from "../units/quantity.ts";
+import type {TidyingCost} from "./tidy-labels.ts";
 
 export interface Zone {
   /** 1…k, in order of rising mean of the leading layer. */
@@ -25,6 +26,8 @@ export interface ZoneMap {
   readonly zones: readonly Zone[];
   /** Share of the variance of the clustering layers that the zones explain, before and after tidying, 0 to 1. */
   readonly varianceExplained: {readonly clustered: number; readonly tidied: number};
+  /** What tidying moved and what is still narrower than a machine needs, from the cells as clustered to those drawn. */
+  readonly tidying?: TidyingCost;
   readonly issues: readonly Issue[];
   readonly madeFrom: Provenance;
 }

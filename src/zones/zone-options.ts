@@ -8,6 +8,10 @@ export interface ZoneOptions {
   readonly count?: number | undefined;
   /** Smallest piece of a zone. Default 2 ac, in fields under 40 ac a twentieth of the field, but at least 0.5 ac. */
   readonly minArea?: SquareMetres | undefined;
+  /** Least width of a zone. Default none; `minimumWidth` says what a machine needs. */
+  readonly minWidth?: Metres | undefined;
+  /** Share of the variance explained that a piece may cost to be merged away for a calmer map. Default 0: none. */
+  readonly calm?: number | undefined;
   /** Reach (sigma) of the smoothing of memberships. Default 15 m, half of a 100 ft swath; 0 turns it off. */
   readonly smoothing?: Metres | undefined;
   /** Say of each theme. Default 1 each; 0 leaves a theme out. */
@@ -23,6 +27,8 @@ export interface ZoneOptions {
 export interface ZoneSettings {
   readonly count: number;
   readonly minArea: SquareMetres;
+  readonly minWidth?: Metres;
+  readonly calm?: number;
   readonly smoothing: Metres;
   readonly weights: Partial<Record<Theme, number>>;
   readonly restarts: number;
@@ -47,6 +53,8 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
   const {
     count = 4,
     minArea = defaultMinArea(fieldAreaM2),
+    minWidth,
+    calm,
     smoothing = metres(15),
     restarts = 10,
     mostIterations = 300,
@@ -61,6 +69,8 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
     Object.entries(options.weights ?? {}).filter(([, weight]) => weight !== undefined),
   ) as Partial<Record<Theme, number>>;
   check("smallest piece", minArea, minArea >= 0, "an area of 0 or more");
+  if (minWidth !== undefined) check("least width", minWidth, minWidth >= 0, "a distance of 0 or more");
+  if (calm !== undefined) check("calm", calm, calm >= 0 && calm <= 1, "a share from 0 to 1");
   check("smoothing", smoothing, smoothing >= 0, "a distance of 0 or more");
   check("number of restarts", restarts, Number.isInteger(restarts) && restarts >= 1, "a whole number of 1 or more");
   check(
@@ -70,7 +80,17 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
     "a whole number of 1 or more",
   );
   check("seed", seed, Number.isInteger(seed), "a whole number");
-  return {count, minArea, smoothing, weights, restarts, mostIterations, seed};
+  return {
+    count,
+    minArea,
+    ...(minWidth !== undefined && {minWidth}),
+    ...(calm !== undefined && {calm}),
+    smoothing,
+    weights,
+    restarts,
+    mostIterations,
+    seed,
+  };
 }
 
 function defaultMinArea(fieldAreaM2: number): SquareMetres {

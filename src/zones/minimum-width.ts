@@ -1,0 +1,89 @@
+import {wideCells} from "../grid/distance-to-border.ts";
+import type {Grid} from "../grid/grid.ts";
+import {labelRegions, type Regions} from "../grid/label-regions.ts";
+import {METRES_PER_FOOT, METRES_PER_MILE} from "../units/factors.ts";
+import {type Metres, metres} from "../units/quantity.ts";
+
+/** What decides how fine a pattern a machine can follow. */
+export interface MachineReach {
+  /** Width it treats at one rate. Default 100 ft, a wide spinner spreader. */
+  readonly swath?: Metres | undefined;
+  /** Metres a second. Default 15 mph. */
+  readonly speed?: number | undefined;
+  /** Seconds from one rate to the next. Default 4 s. */
+  readonly rateChange?: number | undefined;
+}
+
+/**
+ * The least width of ground that can have a rate of its own: the swath, or the way driven while the rate changes when
+ * that is longer. Which way the passes run is not known here, so both must fit.
+ *
+ * Source: rate changes of spinner spreaders take 3 to 5 s (University of Georgia Extension, Precision Ag, 2024): 66 to
+ * 110 ft at 15 mph. Swath and speed: common practice, no source.
+ */
+export function minimumWidth(machine: MachineReach = {}): Metres {
+  const {swath = 100 * METRES_PER_FOOT, speed = (15 * METRES_PER_MILE) / 3600, rateChange = 4} = machine;
+  return metres(Math.max(swath, speed * rateChange));
+}
+
+/** Ground of a label map that a machine cannot treat by itself. */
+export interface NarrowGround {
+  /** Patches of it, by label; a dent or corner smaller than a square of half the width is none. */
+  readonly patches: Regions;
+  readonly areaM2: number;
+  /** 1 where the field itself has room for the width: elsewhere no map could keep it. */
+  readonly roomy: Uint8Array;
+}
+
+/**
+ * Strips, necks and tips narrower than a width, in ground where the field is wide enough.
+ *
+ * Corners are let be: where zones meet, some angle is sharp, and a disc never fills it.
+ */
+export function narrowGround(grid: Grid, labels: Uint8Array, widthM: number): NarrowGround {
+  const field = labels.map((label) => (label === 0 ? 0 : 1));
+  const roomy = wideCells(grid, field, widthM);
+  const wide = wideCells(grid, labels, widthM);
+  const rest = labels.map((label, cell) => (roomy[cell] && !wide[cell] ? label : 0));
+  const regions = labelRegions(grid, rest);
+  const necks = joints(grid, labels, wide, regions);
+  const cellArea = grid.cellSize * grid.cellSize;
+  const least = (widthM / 2) ** 2;
+  const isNarrow = regions.labels.map((_, r) =>
+    (regions.cells[r] as number) * cellArea >= least || necks.has(r) ? 1 : 0,
+  );
+  const patches = labelRegions(
+    grid,
+    rest.map((label, cell) => (label !== 0 && isNarrow[regions.owner[cell] as number] ? label : 0)),
+  );
+  return {patches, areaM2: patches.cells.reduce((sum, cells) => sum + cells * cellArea, 0), roomy};
+}
+
+/** Regions that join two wide parts of their label: however small, they are necks. */
+function joints(grid: Grid, labels: Uint8Array, wide: Uint8Array, {owner}: Regions): Set<number> {
+  const bodies = labelRegions(
+    grid,
+    labels.map((label, cell) => (wide[cell] ? label : 0)),
+  ).owner;
+  const beside = new Map<number, number>();
+  const necks = new Set<number>();
+  const meet = (a: number, b: number): void => {
+    const [region, body] = [owner[a] as number, bodies[b] as number];
+    if (region === -1 || body === -1 || labels[a] !== labels[b]) return;
+    if (!beside.has(region)) beside.set(region, body);
+    else if (beside.get(region) !== body) necks.add(region);
+  };
+  for (let cell = 0; cell < owner.length; cell++) {
+    const right = cell + 1;
+    const below = cell + grid.cols;
+    if (right % grid.cols !== 0) {
+      meet(cell, right);
+      meet(right, cell);
+    }
+    if (below < owner.length) {
+      meet(cell, below);
+      meet(below, cell);
+    }
+  }
+  return necks;
+}
