@@ -46,6 +46,29 @@ export function buffer(shape: MultiPolygon, distanceM: number): MultiPolygon {
   return scope((geos, keep) => get(geos, keep(geos.GEOSBuffer(keep(put(geos, shape)), distanceM, 8))));
 }
 
+/**
+ * The ground within a distance of lines, with 8 segments to a quarter circle. A line of one point is a circle.
+ *
+ * @param distanceM - Above zero.
+ */
+export function bufferLines(lines: readonly (readonly XY[])[], distanceM: number): MultiPolygon {
+  return scope((geos, keep) => {
+    const grown = lines.flatMap((line) => {
+      const json =
+        line.length === 1
+          ? {type: "Point" as const, coordinates: pair(line[0] as XY)}
+          : {type: "LineString" as const, coordinates: line.map(pair)};
+      return get(geos, keep(geos.GEOSBuffer(keep(geojsonToGeosGeom(json, geos)), distanceM, 8)));
+    });
+    return grown.length > 1 ? get(geos, keep(geos.GEOSUnaryUnion(keep(put(geos, grown))))) : grown;
+  });
+}
+
+/** Fewer corners: no edge moves by more than `toleranceM` (Douglas and Peucker 1973); valid shapes stay valid. */
+export function simplify(shape: MultiPolygon, toleranceM: number): MultiPolygon {
+  return scope((geos, keep) => get(geos, keep(geos.GEOSTopologyPreserveSimplify(keep(put(geos, shape)), toleranceM))));
+}
+
 /** The nearest valid shape to an invalid one. */
 export function makeValid(shape: MultiPolygon): MultiPolygon {
   return scope((geos, keep) => get(geos, keep(geos.GEOSMakeValid(keep(put(geos, shape))))));

@@ -5,6 +5,8 @@ import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {METRES_PER_FOOT, METRES_PER_INCH} from "../units/factors.ts";
 import {formatNumber} from "../units/format.ts";
 import {type Metres, metres, type SquareMetres} from "../units/quantity.ts";
+import type {KeepOut} from "./keep-outs.ts";
+import {type ResolvedRoute, type RouteOptions, resolveRoute} from "./route.ts";
 import {idPrefix, MOST_UNITS} from "./sample-id.ts";
 
 /** What every plan can be told. */
@@ -27,10 +29,20 @@ export interface PlanOptions {
   readonly fieldEdge?: Metres | undefined;
   /** Ground where no core is taken (old lots, piles, road dust, waterways), its distances included. Default none. */
   readonly keepOut?: MultiPolygon | undefined;
+  /** The same by name, each with its own distance: see `makeKeepOut`. */
+  readonly keepOuts?: readonly KeepOut[] | undefined;
   /** Where the walk starts, such as the gate. Default: the north-west corner of the field's box. */
   readonly start?: XY | undefined;
+  /** Orders and numbers the bags along a way that knows rows and obstacles. Default: straight lines, and no numbers changed. */
+  readonly route?: RouteOptions | undefined;
+  /** Units, chosen at random, that get a second bag of their own cores: their difference is the noise. Default 0. */
+  readonly duplicates?: number | undefined;
+  /** True: every id ends in a check character (`checkCharacter`), so that most misread ids are found. Default false. */
+  readonly checkCharacter?: boolean | undefined;
   /** Spread of single cores within a unit, percent of their mean, for the expected error. Default 35 %, assumed. */
   readonly coreCvPct?: number | undefined;
+  /** Where that number comes from, in words, as in "12 duplicate bags of 2024". */
+  readonly coreCvSource?: string | undefined;
   readonly seed?: number | undefined;
 }
 
@@ -41,13 +53,22 @@ export interface ResolvedOptions {
   readonly depth: Metres;
   readonly edge: Metres;
   readonly fieldEdge: Metres;
+  /** All of it. */
   readonly keepOut: MultiPolygon;
+  readonly keepOuts?: readonly KeepOut[];
   readonly start: XY | null;
+  readonly route?: ResolvedRoute;
+  readonly duplicates?: number;
+  readonly checkCharacter?: true;
   readonly coreCvPct: number;
+  readonly coreCvSource?: string;
   readonly seed: number;
 }
 
-/** @throws {FieldError} `sampling/cores`, `sampling/depth`, `sampling/edge`, `sampling/cv`, `sampling/prefix`. */
+/**
+ * @throws {FieldError} `sampling/cores`, `sampling/depth`, `sampling/edge`, `sampling/cv`, `sampling/prefix`,
+ *   `sampling/duplicates`, `sampling/crossing`.
+ */
 export function resolveOptions(field: Field, options: PlanOptions, usualCores: number): ResolvedOptions {
   const {cores = usualCores, depth = metres(8 * METRES_PER_INCH), coreCvPct = 35} = options;
   const {edge = metres(30 * METRES_PER_FOOT), fieldEdge = metres(50 * METRES_PER_FOOT)} = options;
@@ -73,15 +94,26 @@ export function resolveOptions(field: Field, options: PlanOptions, usualCores: n
       hint: "Give the spread of single cores in percent of their mean; 35 is usual for phosphorus.",
     });
   }
+  const {keepOut = [], keepOuts = [], duplicates = 0, coreCvSource, start, route} = options;
+  if (!Number.isInteger(duplicates) || duplicates < 0) {
+    throw new FieldError("sampling/duplicates", `${duplicates} duplicate bags cannot be taken.`, {
+      hint: "Choose a whole number of zero or more; 6 to 10 pairs begin to show the noise.",
+    });
+  }
   return {
     prefix: idPrefix(options.prefix, field.name),
     cores,
     depth,
     edge,
     fieldEdge,
-    keepOut: options.keepOut ?? [],
-    start: options.start ?? null,
+    keepOut: [...keepOut, ...keepOuts.flatMap(({shape}) => shape)],
+    ...(keepOuts.length > 0 && {keepOuts}),
+    start: start ?? null,
+    ...(route && {route: resolveRoute(route, start !== undefined)}),
+    ...(duplicates > 0 && {duplicates}),
+    ...(options.checkCharacter && {checkCharacter: true as const}),
     coreCvPct,
+    ...(coreCvSource !== undefined && {coreCvSource}),
     seed: options.seed ?? 1,
   };
 }

@@ -30,6 +30,28 @@ export interface SamplingUnit {
   readonly spacing?: Metres;
   /** Part of the unit that lies in keep-outs, where no core is taken. */
   readonly keptOut?: SquareMetres;
+  /** Where cores could go: the unit less keep-outs and edges. Known where there are keep-outs. */
+  readonly room?: SquareMetres;
+  /** Length of the line its cores stand on, for units sampled along a line. */
+  readonly transect?: Metres;
+}
+
+/** A second bag of a unit with cores of its own. The difference of the two is noise: cores, bagging and laboratory. */
+export interface DuplicateBag {
+  /** A number of its own, so that the laboratory cannot tell. */
+  readonly id: string;
+  /** Id of the unit it was taken from. */
+  readonly of: string;
+  readonly cores: readonly Core[];
+}
+
+/** The way past all cores. */
+export interface Route {
+  /** From the gate or the first core to the last core or back at the gate, with every bend. Metres in the field's frame. */
+  readonly line: readonly XY[];
+  readonly length: Metres;
+  /** True when it ends at the gate. */
+  readonly returns: boolean;
 }
 
 /** Every acre of the field belongs to exactly one unit. */
@@ -41,8 +63,12 @@ export interface SamplingPlan {
   readonly depth: Metres;
   /** True when one rate is made from the mean of all units (whole field by default). */
   readonly pooled: boolean;
-  /** Length of the walk past all cores, unit by unit, straight from core to core. */
+  /** Units sampled twice, in the order of the walk. */
+  readonly duplicates?: readonly DuplicateBag[];
+  /** Length of the walk past all cores, unit by unit: along the route if there is one, else straight from core to core. */
   readonly walk?: Metres;
+  /** Present when the way was worked out around obstacles and along rows. */
+  readonly route?: Route;
   readonly seed: number;
   readonly issues: readonly Issue[];
   readonly madeFrom: Provenance;

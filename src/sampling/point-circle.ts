@@ -1,21 +1,16 @@
 import {buffer, intersection} from "../geo/geos.ts";
-import {centroid} from "../geo/measure.ts";
 import {nearestPointIn} from "../geo/nearest.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 
 /**
- * The circle of cores around the middle of a unit, for maps drawn through points.
+ * The circle of cores around a point of a unit, for maps drawn through points.
  *
- * Where the middle is no place for cores (a hole, a keep-out, the far side of an L) the circle moves to the nearest
+ * Where the point is no place for cores (a hole, a keep-out, the far side of an L) the circle moves to the nearest
  * place that holds all of it, or else to the nearest place at all.
  */
-export function pointCircle(
-  unit: MultiPolygon,
-  room: MultiPolygon,
-  radiusM: number,
-): {centre: XY; shape: MultiPolygon} {
+export function pointCircle(room: MultiPolygon, radiusM: number, point: XY): {centre: XY; shape: MultiPolygon} {
   const whole = buffer(room, -radiusM);
-  const centre = nearestPointIn(whole.length > 0 ? whole : room, centroid(unit));
+  const centre = nearestPointIn(whole.length > 0 ? whole : room, point);
   return {centre, shape: intersection(room, [[circle(centre, radiusM)]])};
 }
 

@@ -1,4 +1,5 @@
 import {FieldError} from "../errors.ts";
+import {checkCharacter} from "../units/check-character.ts";
 import type {Strategy} from "./plan.ts";
 
 /** Most bags of one plan: three digits. */
@@ -12,10 +13,14 @@ export const PLAIN_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ";
  * digits only, so that they fit on a bag, in a laboratory's form and in any file, and sort as they are walked.
  *
  * @param prefix - One to three letters without I and O; the same for all plans of a field.
+ * @param guarded - True: one more character at the end, which tells most misread ids (`checkCharacter`).
  */
-export function sampleIds(prefix: string, strategy: Strategy, count: number): string[] {
+export function sampleIds(prefix: string, series: Strategy | "validation", count: number, guarded = false): string[] {
   const digits = count > 99 ? 3 : 2;
-  return Array.from({length: count}, (_, i) => prefix + LETTER[strategy] + String(i + 1).padStart(digits, "0"));
+  return Array.from({length: count}, (_, i) => {
+    const id = prefix + LETTER[series] + String(i + 1).padStart(digits, "0");
+    return guarded ? id + checkCharacter(id) : id;
+  });
 }
 
 /** A prefix as the user gave it, checked, or one made from the field's name: `Kiln Forty` gives `KF`. */
@@ -32,7 +37,12 @@ export function idPrefix(given: string | undefined, fieldName: string): string {
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
-const LETTER: Readonly<Record<Strategy, string>> = {"whole-field": "W", grid: "G", zone: "Z"};
+const LETTER: Readonly<Record<Strategy | "validation", string>> = {
+  "whole-field": "W",
+  grid: "G",
+  zone: "Z",
+  validation: "V",
+};
 
 /** Initials of several words, or the first letters of one; repeated letters are skipped. */
 function prefixFromName(name: string): string {

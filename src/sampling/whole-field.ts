@@ -37,13 +37,14 @@ export function planWholeField(field: Field, options: WholeFieldOptions = {}): S
   checkCount(count);
   const shapes = equalAreaShapes(field.outline, count, angle);
   const order = walkingOrder(shapes.map(centroid), {start: settings.start ?? northWest(field)});
+  const labelAt = (i: number, n: number): string => `composite ${i + 1} of ${n}`;
   const units = order.map((at, i) => ({
-    label: `composite ${i + 1} of ${order.length}`,
+    label: labelAt(i, order.length),
     shape: shapes[at] as (typeof shapes)[number],
   }));
   return makePlan(
     field,
-    {strategy: "whole-field", units, pooled, angle, issues: [], inputs: [field.id], options: {maxArea, pooled}},
+    {strategy: "whole-field", units, labelAt, pooled, angle, issues: [], inputs: [field.id], options: {maxArea, pooled}},
     settings,
   );
 }
