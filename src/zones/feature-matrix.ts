@@ -3,8 +3,13 @@ import type {Field} from "../geo/field.ts";
 import {type Grid, sameGrid} from "../grid/grid.ts";
 import type {ClassLayer, Layer} from "../grid/layer.ts";
 import {maskOf} from "../grid/rasterize.ts";
-import {clippedScale, zScore} from "../stats/standardise.ts";
 import {formatNumber} from "../units/format.ts";
+import {type LayerPattern, withoutNoise} from "./drop-noise.ts";
+import {type Columns, columnsOf} from "./theme-columns.ts";
+import {type Components, onComponents} from "./theme-components.ts";
+import {weighted} from "./theme-weights.ts";
+
+export {isClassLayer} from "./theme-columns.ts";
 
 /** What a layer tells of. Layers of one theme share one say, so that five yield maps do not count five times. */
 export type Theme = "yield" | "soil" | "terrain" | "sensed";
@@ -33,13 +38,29 @@ export interface FeatureMatrix {
   readonly weight: number;
   /** Features that take part, in order. */
   readonly used: readonly Feature[];
+  /** Columns of each of them. */
+  readonly columns: readonly number[];
+  /** How like neighbouring cells are in each layer that could be tested, also of those left out as noise. */
+  readonly patterns: readonly LayerPattern[];
+  /** When complete rows were replaced by what the first components say of them. */
+  readonly components?: Components;
   readonly issues: readonly Issue[];
+}
+
+export interface FeatureOptions {
+  /**
+   * `clipped`: mean and standard deviation after clipping 1 % at each end. `robust`: median and median absolute
+   * deviation, for layers with long tails. Default `clipped`.
+   */
+  readonly scale?: "clipped" | "robust" | undefined;
+  /** Leave out layers in which neighbours are no more alike than by chance, with a remark. Default true. */
+  readonly dropNoise?: boolean | undefined;
+  /** Share of the variance to keep in principal components, above 0 up to 1, as in 0.9. Default: no components. */
+  readonly components?: number | undefined;
 }
 
 /** Fewer complete cells than this share of the field, and the layer with the most gaps is left out. */
 const LEAST_COMPLETE = 0.5;
-/** Two classes are one standard deviation apart: the distance between (s, 0) and (0, s) is 1. */
-const CLASS_SCALE = Math.SQRT1_2;
 
 /**
  * Layers of different units brought to one scale, weighted by theme.
@@ -47,76 +68,42 @@ const CLASS_SCALE = Math.SQRT1_2;
  * A squared distance gives every theme its weight, shared by the theme's layers as their own weights say. Layers that
  * are constant, empty, or so gappy that under half of the cells would be complete are left out with an issue.
  *
+ * Layers of pure noise are left out, too, unless all are.
+ *
  * @param weights - Say of each theme. Default 1 each.
  * @throws {FieldError} `zones/no-layers`, `zones/grid-differs`, `zones/layer-twice`, `zones/weight`,
- *   `zones/no-cells`, `zones/nothing-varies`.
+ *   `zones/no-cells`, `zones/nothing-varies`, `zones/components`.
  */
 export function featureMatrix(
   field: Field,
   grid: Grid,
   features: readonly Feature[],
   weights: Partial<Record<Theme, number>> = {},
+  {scale = "clipped", dropNoise = true, components}: FeatureOptions = {},
 ): FeatureMatrix {
   checkFeatures(grid, features, weights);
   const cells = cellsIn(field, grid);
   const issues: Issue[] = [];
   const columns = features
     .filter(({theme, weight}) => (weight ?? 1) > 0 && (weights[theme] ?? 1) > 0)
-    .flatMap((feature) => columnsOf(feature, cells, issues));
-  const used = dropGappy(columns, cells.length, issues);
+    .flatMap((feature) => columnsOf(feature, cells, scale, issues));
+  const {patterned, patterns} = withoutNoise(grid, cells, columns, dropNoise, issues);
+  const used = dropGappy(patterned, cells.length, issues);
   if (used.length === 0) {
     throw new FieldError("zones/nothing-varies", "No layer varies within the field, so nothing tells zones apart.", {
       hint: "Give at least one layer that covers the field and is not the same everywhere.",
       issues,
     });
   }
-  return {cells, ...joined(used, cells.length, weights), used: used.map(({feature}) => feature), issues};
-}
-
-/** A layer's columns on a common scale, before weighting. */
-interface Columns {
-  readonly feature: Feature;
-  readonly columns: readonly Float64Array[];
-  readonly known: number;
-}
-
-function columnsOf(feature: Feature, cells: Int32Array, issues: Issue[]): Columns[] {
-  const {layer} = feature;
-  const raw = Float64Array.from(cells, (cell) => layer.values[cell] as number);
-  const known = raw.reduce((sum, v) => sum + (Number.isNaN(v) ? 0 : 1), 0);
-  if (known === 0) {
-    issues.push({
-      code: "zones/empty-layer",
-      severity: "warning",
-      message: `${layer.label} has no data in the field and was left out.`,
-      hint: "Check that the file covers this field.",
-    });
-    return [];
-  }
-  const columns = isClassLayer(layer) ? classColumns(layer, raw) : numericColumns(raw);
-  if (columns.length > 0) return [{feature, columns, known}];
-  issues.push({
-    code: "zones/constant-layer",
-    severity: "warning",
-    message: `${layer.label} is the same all over the field, so it cannot divide it and was left out.`,
-  });
-  return [];
-}
-
-function numericColumns(raw: Float64Array): Float64Array[] {
-  const scale = clippedScale(raw);
-  return scale ? [raw.map((v) => zScore(scale, v))] : [];
-}
-
-/** One column per class that occurs; none when there is only one. */
-function classColumns(layer: ClassLayer, raw: Float64Array): Float64Array[] {
-  const present = layer.classes.map((_, index) => index).filter((index) => raw.includes(index));
-  if (present.length < 2) return [];
-  return present.map((index) => raw.map((v) => (Number.isNaN(v) ? v : v === index ? CLASS_SCALE : 0)));
-}
-
-export function isClassLayer(layer: Layer | ClassLayer): layer is ClassLayer {
-  return "classes" in layer;
+  const matrix = {
+    cells,
+    ...weighted(used, cells.length, weights),
+    used: used.map(({feature}) => feature),
+    columns: used.map((of) => of.columns.length),
+    patterns,
+    issues,
+  };
+  return components === undefined ? matrix : onComponents(matrix, components);
 }
 
 /** Leaves out the gappiest layer until half of the cells are complete: centres are fitted on complete cells. */
@@ -142,36 +129,6 @@ function completeRows(columns: readonly Columns[], rows: number): number {
     if (columns.every((c) => !Number.isNaN(c.columns[0]?.[i]))) complete++;
   }
   return complete;
-}
-
-function joined(
-  used: readonly Columns[],
-  rows: number,
-  weights: Partial<Record<Theme, number>>,
-): Pick<FeatureMatrix, "dims" | "values" | "present" | "weight"> {
-  const inTheme = new Map<Theme, number>();
-  for (const {feature} of used) {
-    inTheme.set(feature.theme, (inTheme.get(feature.theme) ?? 0) + (feature.weight ?? 1));
-  }
-  let weight = 0;
-  for (const theme of inTheme.keys()) weight += weights[theme] ?? 1;
-  const dims = used.reduce((sum, {columns}) => sum + columns.length, 0);
-  const values = new Float64Array(rows * dims);
-  const present = new Float64Array(rows);
-  let at = 0;
-  for (const {feature, columns} of used) {
-    const {theme, weight: own = 1} = feature;
-    const say = ((weights[theme] ?? 1) * own) / (inTheme.get(theme) as number);
-    const factor = Math.sqrt(say);
-    for (let i = 0; i < rows; i++) {
-      columns.forEach((column, c) => {
-        values[i * dims + at + c] = factor * (column[i] as number);
-      });
-      if (!Number.isNaN(columns[0]?.[i])) present[i] = (present[i] as number) + say / weight;
-    }
-    at += columns.length;
-  }
-  return {dims, values, present, weight};
 }
 
 function cellsIn(field: Field, grid: Grid): Int32Array {

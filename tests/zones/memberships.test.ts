@@ -9,6 +9,8 @@ const matrix = (dims: number, values: number[], present: number[]): FeatureMatri
   present: Float64Array.from(present),
   weight: 1,
   used: [],
+  columns: [],
+  patterns: [],
   issues: [],
 });
 
