@@ -45,6 +45,12 @@ export function semivariance(model: VariogramModel, distance: number): number {
   return model.nugget + model.partialSill - (squared[0] as number);
 }
 
+/** The same for a difference of position, where the model is not alike in every direction. */
+export function semivarianceBetween(model: VariogramModel, dx: number, dy: number): number {
+  const {along, across} = isotropicAxes(model);
+  return semivariance(model, Math.hypot(along[0] * dx + along[1] * dy, across[0] * dx + across[1] * dy));
+}
+
 /**
  * Turns squared distances into the covariances of a model, nugget left out, in place.
  *

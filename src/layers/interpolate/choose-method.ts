@@ -88,23 +88,19 @@ export function chooseMethod(
   const errors = `error of places left out, ${leftOut} (${unit}): ${candidates
     .map(({method, rootMeanSquareError}) => `${method} ${formatNumber(rootMeanSquareError, decimalsFor(least))}`)
     .join(", ")}`;
-  if (!(least <= BETTER_THAN_MEAN * mean.rootMeanSquareError)) {
+  const about =
+    count < FEWEST_FOR_KRIGING ? `${count} places are too few for kriging (${FEWEST_FOR_KRIGING})` : structure.why;
+  const patternless = count >= FEWEST_FOR_KRIGING && grade === "none";
+  if (patternless || !(least < BETTER_THAN_MEAN * mean.rootMeanSquareError)) {
     return {
       method: "mean",
-      why: `The mean of the points everywhere, as no map tells unsampled places better by a tenth of the variance; ${structure.why}; ${errors}.`,
+      why: `The mean of the points everywhere${patternless ? "" : ", as no map tells left-out places better by a tenth of the variance"}; ${about}; ${errors}.`,
       leftOut,
       candidates,
     };
   }
   const best = candidates.find(({rootMeanSquareError}) => rootMeanSquareError <= AS_GOOD * least) as Candidate;
-  const noKriging =
-    count < FEWEST_FOR_KRIGING ? `; ${count} places are too few for kriging (${FEWEST_FOR_KRIGING})` : "";
-  return {
-    method: best.method,
-    why: `${SAID[best.method]}; ${structure.why}${noKriging}; ${errors}.`,
-    leftOut,
-    candidates,
-  };
+  return {method: best.method, why: `${SAID[best.method]}; ${about}; ${errors}.`, leftOut, candidates};
 }
 
 export const SAID: Readonly<Record<InterpolationMethod, string>> = {

@@ -31,11 +31,10 @@ export function interpolationIssues(
   },
 ): Issue[] {
   const {method, why, withinM, model} = by;
-  const short = (value: number): string => formatShort(value, value < 1 ? 4 : 2);
   const message = [
     `${label} was interpolated from ${formatNumber(places.known)} points by ${BY[method]}.`,
     why,
-    model ? `Variogram: ${describeModel(model, short)}.` : "",
+    model ? `Variogram: ${describeModel(model, threeFigures)}.` : "",
   ];
   const issues: Issue[] = [
     {code: "layers/interpolated-points", severity: "note", message: message.filter(Boolean).join(" ")},
@@ -64,4 +63,9 @@ export function interpolationIssues(
     });
   }
   return issues;
+}
+
+/** 0.0507, 4.99, 1,025. */
+function threeFigures(value: number): string {
+  return formatShort(value, value > 0 ? Math.max(0, 2 - Math.floor(Math.log10(value))) : 0);
 }
