@@ -1,10 +1,10 @@
 import {insideTest} from "../../geo/inside.ts";
 import {polygonAreaM2} from "../../geo/measure.ts";
+import {mergeSmall} from "../../geo/merge-small.ts";
 import {sharedBorders} from "../../geo/neighbours.ts";
 import {dissolve, type Partition, partition} from "../../geo/partition.ts";
 import type {MultiPolygon, XY} from "../../geo/shapes.ts";
 import {snapLines} from "../../geo/snap-lines.ts";
-import {mergeSmall} from "../merge-small.ts";
 
 /** Zones cut further: every face lies in one zone. */
 export interface CutZones {
