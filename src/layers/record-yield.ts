@@ -97,11 +97,14 @@ export function recordsAfter(track: Track, delayS: number): Int32Array {
   let j = 0;
   for (let k = 0; k < after.length; k++) {
     const moment = (timeS[k] as number) + delayS;
-    const apart = (at: number): number => Math.abs((timeS[at] as number) - moment);
     if (k > 0 && machine[k] !== machine[k - 1]) j = k;
-    while (j > 0 && machine[j - 1] === machine[k] && apart(j - 1) < apart(j)) j--;
-    while (j + 1 < after.length && machine[j + 1] === machine[k] && apart(j + 1) <= apart(j)) j++;
-    if (apart(j) <= longest / 2) after[k] = record[j] as number;
+    while (j > 0 && machine[j - 1] === machine[k] && (timeS[j] as number) > moment) j--;
+    while (j + 1 < after.length && machine[j + 1] === machine[k] && (timeS[j + 1] as number) <= moment) j++;
+    // The moment lies between j and the one after it, or before or after all of the machine's records.
+    const next = j + 1 < after.length && machine[j + 1] === machine[k] ? j + 1 : j;
+    const early = Math.abs(moment - (timeS[j] as number));
+    const late = Math.abs((timeS[next] as number) - moment);
+    if (Math.min(early, late) <= longest / 2) after[k] = record[late < early ? next : j] as number;
   }
   return after;
 }

@@ -67,15 +67,16 @@ export function screenPasses(track: Track, reason: Uint8Array, bare: Uint8Array,
 function placesSeen(x: Float64Array, y: Float64Array): (k: number) => boolean {
   const size = 2 ** Math.ceil(Math.log2(2 * x.length + 2));
   const table = new Int32Array(size).fill(-1);
-  const rounded = (metres: number): number => Math.round(metres / SAME_PLACE_M);
+  const cols = Int32Array.from(x, (metres) => Math.round(metres / SAME_PLACE_M));
+  const rows = Int32Array.from(y, (metres) => Math.round(metres / SAME_PLACE_M));
   return (k) => {
-    const col = rounded(x[k] as number);
-    const row = rounded(y[k] as number);
+    const col = cols[k] as number;
+    const row = rows[k] as number;
     let at = (Math.imul(col, 0x9e3779b1) ^ Math.imul(row, 0x85ebca6b)) >>> 0;
     for (at = (at ^ (at >>> 15)) & (size - 1); ; at = (at + 1) & (size - 1)) {
       const seen = table[at] as number;
       if (seen === -1) break;
-      if (rounded(x[seen] as number) === col && rounded(y[seen] as number) === row) return true;
+      if (cols[seen] === col && rows[seen] === row) return true;
     }
     table[at] = k;
     return false;
@@ -105,14 +106,18 @@ function usableS(track: Track, reason: Uint8Array, from: number, to: number): nu
 }
 
 /** Far from the records before and after it, which are near one another: the receiver jumped. */
-function loneJumps(track: Track): Uint8Array {
-  const jump = new Uint8Array(track.x.length);
-  if (!track.ordered) return jump;
-  const apart = (a: number, b: number): number =>
-    Math.hypot((track.x[a] as number) - (track.x[b] as number), (track.y[a] as number) - (track.y[b] as number));
+function loneJumps({x, y, distanceM, ordered}: Track): Uint8Array {
+  const jump = new Uint8Array(x.length);
+  if (!ordered) return jump;
+  const apart2 = (a: number, b: number): number => {
+    const dx = (x[a] as number) - (x[b] as number);
+    const dy = (y[a] as number) - (y[b] as number);
+    return dx * dx + dy * dy;
+  };
   for (let k = 1; k + 1 < jump.length; k++) {
-    const far = 3 * (track.distanceM[k] as number) + 5;
-    if (apart(k - 1, k) > far && apart(k, k + 1) > far && apart(k - 1, k + 1) <= far) jump[k] = 1;
+    const far = 3 * (distanceM[k] as number) + 5;
+    const far2 = far * far;
+    if (apart2(k - 1, k) > far2 && apart2(k, k + 1) > far2 && apart2(k - 1, k + 1) <= far2) jump[k] = 1;
   }
   return jump;
 }

@@ -1,4 +1,4 @@
-import {medianAbsoluteDeviation, quantileSorted, quickselect, quantile as simpleQuantile} from "simple-statistics";
+import {medianAbsoluteDeviation, quickselect, quantile as simpleQuantile} from "simple-statistics";
 
 /** Makes a MAD comparable to a standard deviation on normal data: 1 / 0.6744897501960817, the upper quartile. */
 export const MAD_TO_SD = 1.482602218505602;
@@ -107,22 +107,23 @@ export function describe(values: ArrayLike<number>): Description {
   const skewness = (n * cubes) / ((n - 1) * (n - 2) * sd ** 3);
   const kurtosis =
     (n * (n + 1) * fourths) / ((n - 1) * (n - 2) * (n - 3) * sd ** 4) - (3 * (n - 1) ** 2) / ((n - 2) * (n - 3));
-  const sorted = kept.slice().sort();
-  const at = (p: number): number => (n === 0 ? Number.NaN : quantileSorted(asList(sorted), p));
+  const [min, lowerQuartile, middle, upperQuartile, max] = quantiles(kept, [0, 0.25, 0.5, 0.75, 1]) as QuantilesOfFive;
   return {
     count: n,
     mean,
     sd,
     cvPct: (100 * sd) / mean,
-    min: at(0),
-    lowerQuartile: at(0.25),
-    median: at(0.5),
-    upperQuartile: at(0.75),
-    max: at(1),
+    min,
+    lowerQuartile,
+    median: middle,
+    upperQuartile,
+    max,
     skewness: n >= 3 && squares > 0 ? skewness : Number.NaN,
     kurtosis: n >= 4 && squares > 0 ? kurtosis : Number.NaN,
   };
 }
+
+type QuantilesOfFive = [number, number, number, number, number];
 
 /** The package works on typed arrays but says `number[]`. */
 function asList(values: Float64Array): number[] {
