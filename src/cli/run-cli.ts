@@ -3,7 +3,9 @@ import {isFieldError} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {addCheck} from "./commands/check.ts";
 import {addLayers} from "./commands/layers.ts";
+import {addRates} from "./commands/rates.ts";
 import {addRun} from "./commands/run.ts";
+import {addSample} from "./commands/sample.ts";
 import {EXIT} from "./exit-codes.ts";
 import {sayFailure} from "./print.ts";
 
@@ -35,8 +37,10 @@ export function makeProgram(): Command {
     .exitOverride()
     .showHelpAfterError("(loamwright --help tells more)")
     .helpCommand(false);
+  addSample(program);
   addRun(program);
   addLayers(program);
+  addRates(program);
   addCheck(program);
   return program;
 }

@@ -2,7 +2,7 @@ import type {Job} from "./job.ts";
 
 /** Names of the files a job reads, as it spells them. */
 export function filesOf(job: Job): string[] {
-  const {field, layers, lab} = job;
+  const {field, layers, lab, rates, sampling} = job;
   return [
     ...new Set([
       fileOf(field.boundary),
@@ -13,7 +13,10 @@ export function filesOf(job: Job): string[] {
       ...layers.rasters.map(({file}) => file),
       ...layers.points.map(({file}) => file),
       ...(lab?.files.map(({file}) => file) ?? []),
+      ...(lab?.earlier.map(({file}) => file) ?? []),
+      ...(sampling.taken?.files.map(({file}) => file) ?? []),
       ...(lab?.places ? [lab.places.file] : []),
+      ...(typeof rates?.guide === "object" ? [rates.guide.file] : []),
     ]),
   ];
 }

@@ -15,6 +15,7 @@ import {inspectRates} from "../prescription/inspect-rates.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import {parseNumber} from "../units/number.ts";
 import {filesOf} from "./files-of.ts";
+import {guideName} from "./rate-options.ts";
 import {readVector} from "./read-inputs.ts";
 import {readJob} from "./read-job.ts";
 
@@ -109,7 +110,9 @@ function inspectJson(files: FileSet, name: string, kind: "job" | "json"): FileFi
   const lines = [
     `a job for ${job.field.name}: ${job.strategies.join(", ")}`,
     `reads ${filesOf(job).join(", ")}`,
-    job.rates ? `rates by ${job.rates.guide} for ${job.rates.crops.map(({crop}) => crop).join(" and ")}` : "no rates",
+    job.rates
+      ? `rates by ${guideName(job.rates)} for ${job.rates.crops.map(({crop}) => crop).join(" and ")}`
+      : "no rates",
   ];
   return {kind, lines, facts: {field: job.field.name, reads: filesOf(job)}, issues: []};
 }

@@ -1,5 +1,6 @@
 import {labSection} from "./job/lab.ts";
 import {layersSection} from "./job/layers.ts";
+import {limeSection} from "./job/lime.ts";
 import {machineSection} from "./job/machine.ts";
 import {pricesSection} from "./job/prices.ts";
 import {productsSection, ratesSection} from "./job/rates.ts";
@@ -39,6 +40,7 @@ export const jobSchema = z
     sampling: samplingSection,
     lab: labSection,
     rates: ratesSection,
+    lime: limeSection,
     products: productsSection,
     machine: machineSection,
     prices: pricesSection,

@@ -3,6 +3,7 @@ import {compareStrategies} from "../compare/compare-strategies.ts";
 import type {Comparison} from "../compare/comparison.ts";
 import type {Field} from "../geo/field.ts";
 import type {Job} from "./job.ts";
+import {guideName} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 
 /** The ledger of a run. */
@@ -39,6 +40,6 @@ function overrideNotes(job: Job): string[] {
   return reason === undefined
     ? []
     : [
-        `For arithmetic only: the guide ${job.rates?.guide} was run on tests it was not made for. Reason given: ${reason}`,
+        `For arithmetic only: the guide ${job.rates && guideName(job.rates)} was run on tests it was not made for. Reason given: ${reason}`,
       ];
 }

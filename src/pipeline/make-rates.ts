@@ -1,20 +1,31 @@
-import type {Issue} from "../errors.ts";
+import {FieldError, type Issue, isFieldError} from "../errors.ts";
+import type {Layer} from "../grid/layer.ts";
+import type {RecordedChoice} from "../lab/apply-choices.ts";
 import {assignTests, type SamplePlace} from "../lab/assign-tests.ts";
 import {toMgPerKg} from "../lab/convert.ts";
 import {type MatchedTests, matchTests} from "../lab/match-tests.ts";
+import {proposeMatches} from "../lab/propose-matches.ts";
 import type {SoilTest, UnitValue} from "../lab/soil-test.ts";
 import {valuesOf} from "../lab/values-of.ts";
+import {applyPolicy} from "../recommend/apply-policy.ts";
+import {cautions} from "../recommend/caution/cautions.ts";
+import type {PlannedCrop} from "../recommend/crop-years.ts";
 import type {Guide} from "../recommend/guide.ts";
 import {poolTests} from "../recommend/pool-tests.ts";
 import {recommend} from "../recommend/recommend.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
+import {type UnitGoal, yieldGoals} from "../recommend/yield-goals.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {Nutrient} from "../units/nutrient.ts";
+import {given} from "./given.ts";
 import type {Job} from "./job.ts";
+import {policyOf, type Rates, recommendOptions} from "./rate-options.ts";
 
 /** Lab results of a field: joined to units by id, or by the place each sample was taken. */
 export interface LabReport {
   readonly tests: readonly SoilTest[];
+  /** What was decided about doubtful results, each with the number it was about. */
+  readonly choices: readonly RecordedChoice[];
   /** Present when samples were not taken by the plans of this job. */
   readonly places?: readonly SamplePlace[];
 }
@@ -38,21 +49,41 @@ export function resultsByPlan(
   const {places} = report;
   const matched = places
     ? plans.map((plan) => take(assignTests(converted.tests, places, plan.units)).byUnit)
-    : splitByPlan(
-        plans,
-        take(
-          matchTests(
-            converted.tests,
-            plans.flatMap(({units}) => units.map(({id}) => id)),
-          ),
-        ).byUnit,
-      );
+    : splitByPlan(plans, take(joinById(job, plans, converted.tests)).byUnit);
   const byPlan = matched.map((byUnit) => {
     const values = valuesOf(byUnit);
     issues.push(...values.issues);
     return values.byUnit;
   });
   return {byPlan, sentences, issues};
+}
+
+/** Results joined by id; for ids that are in no plan, the one planned sample each can be is proposed. */
+function joinById(job: Job, plans: readonly SamplingPlan[], tests: readonly SoilTest[]): MatchedTests {
+  const planned = plans.flatMap(({units}) => units.map(({id}) => id));
+  const accepted = job.lab?.accepted ?? {};
+  const proposed = proposeMatches([...new Set(tests.map(({sampleId}) => sampleId))], planned)
+    .filter(({reportId}) => accepted[reportId] === undefined)
+    .map(
+      ({reportId, unitId, why}): Issue => ({
+        code: "lab/proposed-match",
+        severity: "warning",
+        message: `Sample "${reportId}" of the report may be planned sample "${unitId}": ${why}.`,
+        place: {featureId: unitId},
+        hint: `If it is, write "accepted": {"${reportId}": "${unitId}"} under "lab" in the job.`,
+      }),
+    );
+  try {
+    const matched = matchTests(tests, planned, accepted);
+    return {...matched, issues: [...matched.issues, ...proposed]};
+  } catch (error) {
+    if (!isFieldError(error) || error.code !== "lab/nothing-matches") throw error;
+    throw new FieldError(error.code, error.message, {
+      place: error.place,
+      hint: error.hint,
+      issues: [...error.issues, ...proposed],
+    });
+  }
 }
 
 function splitByPlan(
@@ -62,44 +93,100 @@ function splitByPlan(
   return plans.map(({units}) => new Map(units.map(({id}) => [id, byUnit.get(id) ?? []])));
 }
 
-/** What the guide recommends for each unit of a plan, or once for the mean of a pooled one. */
+/** What a plan's rates rest on beside its lab results. */
+export interface RatesSetting {
+  readonly rates: Rates;
+  readonly guide: Guide;
+  readonly nutrients: readonly Nutrient[] | undefined;
+  /** Mean relative yield, for goals from yield history. */
+  readonly history?: Layer<"% of mean"> | undefined;
+}
+
+/**
+ * What the guide recommends for each unit of a plan, or once for the mean of a pooled one, after the user's policy.
+ * Cautions about soil phosphorus travel with the rates.
+ *
+ * @throws {FieldError} those of `recommend`, `applyPolicy` and `yieldGoals`; `rates/no-history`.
+ */
 export function recommendPlan(
-  job: Job,
-  guide: Guide,
+  {rates, guide, nutrients, history}: RatesSetting,
   plan: SamplingPlan,
   values: ReadonlyMap<string, readonly UnitValue[]>,
-  nutrients: readonly Nutrient[] | undefined,
 ): {recommendations: Recommendation[]; issues: Issue[]} {
-  if (!job.rates) throw new Error("rates were asked for without settings for them");
-  const {rotation, buildup, cec, cecBoundary, clampCec, acceptMethod, missing} = job.rates;
-  const goals = job.rates.crops;
-  const cropsOf = (zone: number | undefined) =>
-    goals.map(({crop, yieldGoal, byZone, year}) => ({
-      crop,
-      yieldGoal: byZone[String(zone)] ?? yieldGoal,
-      ...(year !== undefined && {year}),
-    }));
-  const options = {
-    ...(nutrients && {nutrients}),
-    rotation,
-    buildup,
-    ...(cec !== undefined && {cecMeq: cec}),
-    ...(cecBoundary && {cecBoundary}),
-    ...(clampCec !== undefined && {clampCec}),
-    ...(acceptMethod && {acceptMethod}),
-  };
+  const options = recommendOptions(rates, nutrients);
+  const policy = policyOf(rates);
   const issues: Issue[] = [];
-  const measured = plan.units.map((unit) => ({...unit, tests: values.get(unit.id) ?? []}));
-  let inputs = measured.map(({id, tests, zone}) => ({unit: id, tests, crops: cropsOf(zone)}));
-  if (plan.pooled) {
-    const pooled = poolTests(measured);
-    issues.push(...pooled.issues);
-    inputs = [{unit: "whole field", tests: pooled.tests, crops: cropsOf(undefined)}];
-  } else if (missing === "zero") {
-    inputs = inputs.filter(({tests}) => tests.length > 0);
-  }
-  const recommendations = inputs.flatMap((input) => recommend(guide, {...input, options}));
+  const goals = goalsFromHistory(rates, plan, history, issues);
+  const recommendations = inputsOf(rates, plan, values, issues).flatMap(({unit, zone, tests}) =>
+    recommend(guide, {unit, tests, crops: cropsOf(rates, unit, zone, goals), options}).map((made) => {
+      const decided = applyPolicy(made, policy);
+      const careful = cautions({
+        unit,
+        // A potash rate says nothing of phosphorus.
+        tests: decided.nutrient === "P2O5" ? tests : [],
+        crops: rates.crops.map(({crop}) => crop),
+        recommendation: decided,
+        ...given({state: rates.state}),
+      });
+      return careful.length === 0 ? decided : {...decided, issues: [...decided.issues, ...careful]};
+    }),
+  );
   // Remarks on one rate stay with it and are told once for the plan as well.
   issues.push(...recommendations.flatMap((recommendation) => recommendation.issues));
   return {recommendations, issues};
+}
+
+/** Units with their tests; one unit, the whole field, for a pooled plan. */
+export function inputsOf(
+  {missing}: Pick<Rates, "missing">,
+  plan: SamplingPlan,
+  values: ReadonlyMap<string, readonly UnitValue[]>,
+  issues: Issue[],
+): {unit: string; zone?: number | undefined; tests: readonly UnitValue[]}[] {
+  const measured = plan.units.map((unit) => ({...unit, tests: values.get(unit.id) ?? []}));
+  if (plan.pooled) {
+    const pooled = poolTests(measured);
+    issues.push(...pooled.issues);
+    return [{unit: "whole field", tests: pooled.tests}];
+  }
+  return measured
+    .filter(({tests}) => missing !== "zero" || tests.length > 0)
+    .map(({id, zone, tests}) => ({unit: id, zone, tests}));
+}
+
+type Goals = ReadonlyMap<string, UnitGoal>;
+
+/** For each crop of the job, what yield history makes of its goal in each unit; nothing when goals are as given. */
+function goalsFromHistory(
+  {crops, goals}: Rates,
+  plan: SamplingPlan,
+  history: Layer<"% of mean"> | undefined,
+  issues: Issue[],
+): readonly Goals[] {
+  if (goals === "as given" || plan.pooled) return [];
+  if (!history) {
+    throw new FieldError("rates/no-history", "Yield goals were asked for from yield history, and there is none.", {
+      hint: 'Name yield logs under "layers", or set "goals" to "as given".',
+    });
+  }
+  return crops.map(({yieldGoal}) => {
+    const made = yieldGoals(yieldGoal.amount, plan.units, {percentOfMean: history});
+    issues.push(...made.issues);
+    return made.goals;
+  });
+}
+
+function cropsOf({crops}: Rates, unit: string, zone: number | undefined, goals: readonly Goals[]): PlannedCrop[] {
+  return crops.map(({crop, yieldGoal, byZone, byUnit, year}, i) => {
+    const own = byUnit[unit] ?? byZone[String(zone)];
+    const fromHistory = own ? undefined : goals[i]?.get(unit);
+    const {amount, unit: yieldUnit} = own ?? yieldGoal;
+    return {
+      crop,
+      yieldGoal: fromHistory?.yieldGoal ?? amount,
+      yieldUnit,
+      ...(fromHistory && {goalFrom: fromHistory.goalFrom}),
+      ...given({year}),
+    };
+  });
 }

@@ -1,25 +1,54 @@
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
+import type {Layer} from "../grid/layer.ts";
+import type {RecordedChoice} from "../lab/apply-choices.ts";
+import type {UnitValue} from "../lab/soil-test.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
-import {findGuide} from "../recommend/find-guide.ts";
+import {drawDown} from "../recommend/history/draw-down.ts";
+import type {TestHistory} from "../recommend/history/test-history.ts";
+import type {Drawdown} from "../recommend/history/years-to-critical.ts";
+import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import type {Nutrient} from "../units/nutrient.ts";
+import {given} from "./given.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
+import {historiesOf} from "./make-history.ts";
+import {limePlan} from "./make-lime.ts";
 import {prescribePlan, productsOf} from "./make-prescriptions.ts";
-import {recommendPlan, resultsByPlan} from "./make-rates.ts";
+import {type RatesSetting, recommendPlan, resultsByPlan} from "./make-rates.ts";
+import {checkUnitNames, guideOf, recommendOptions} from "./rate-options.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readLabFiles} from "./read-lab-files.ts";
 import {rateColumn} from "./to-features.ts";
 
-/** A plan with the rates its lab results lead to; none without results. */
+/** A plan with what its lab results lead to; nothing without results. */
 export interface RatedPlan {
   readonly plan: SamplingPlan;
+  /** Lab results by unit, as the guide gets them. */
+  readonly values: ReadonlyMap<string, readonly UnitValue[]>;
   readonly recommendations: readonly Recommendation[];
+  readonly lime: readonly LimeRecommendation[];
+  readonly histories: readonly TestHistory[];
+  /** Years of cropping alone until a high test is at the critical level, by unit and nutrient. */
+  readonly drawdowns: readonly {readonly unit: string; readonly nutrient: Nutrient; readonly drawdown: Drawdown}[];
   readonly prescriptions: readonly BuiltPrescription[];
 }
 
-/** Lab results, rates and prescriptions of every plan. */
+/** What was found on the way to the rates of all plans. */
+export interface RatedPlans {
+  readonly strategies: readonly RatedPlan[];
+  /** Plans and report reconciled, in words. */
+  readonly labSentences: readonly string[];
+  readonly choices: readonly RecordedChoice[];
+}
+
+/**
+ * Lab results, rates, lime and prescriptions of every plan.
+ *
+ * @param history - Mean relative yield, where the job has yield logs.
+ */
 export async function ratePlans(
   job: Job,
   field: Field,
@@ -27,27 +56,62 @@ export async function ratePlans(
   files: FileSet,
   host: Host,
   remarks: Remarks,
-): Promise<{strategies: RatedPlan[]; labSentences: string[]}> {
-  const bare = plans.map((plan) => ({plan, recommendations: [], prescriptions: []}));
-  if (!job.lab) return {strategies: bare, labSentences: []};
+  history?: Layer<"% of mean">,
+): Promise<RatedPlans> {
+  const bare = plans.map(unrated);
+  if (!job.lab) return {strategies: bare, labSentences: [], choices: []};
   await step(host, "reading lab results");
   const report = await readLabFiles(job, field, files, remarks);
   const {byPlan, sentences, issues} = resultsByPlan(job, plans, report);
   remarks.push(...issues);
-  if (!job.rates) return {strategies: bare, labSentences: sentences};
+  const histories = await historiesOf(job, field, plans, byPlan, files, remarks);
+  const tested = bare.map((one, i) => ({...one, values: byPlan[i] ?? new Map(), histories: histories[i] ?? []}));
+  const found = {labSentences: sentences, choices: report.choices};
   await step(host, "working out rates");
-  const guide = findGuide(job.rates.guide);
+  const limed = tested.map((one) => {
+    const {lime, issues: doubts} = limePlan(job, one.plan, one.values);
+    remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, doubts));
+    return {...one, lime};
+  });
+  const {rates} = job;
+  if (!rates) return {strategies: limed, ...found};
+  checkUnitNames(
+    rates,
+    plans.flatMap(({units}) => units.map(({id}) => id)),
+  );
   const products = productsOf(job);
   const nutrients = products.length > 0 ? [...new Set(products.map(({nutrient}) => nutrient))] : undefined;
-  const strategies = plans.map((plan, i) => {
-    const {recommendations, issues: found} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
+  const setting = {rates, guide: guideOf(rates, files), nutrients, history};
+  const strategies = limed.map((one): RatedPlan => {
+    const {plan, values} = one;
+    const {recommendations, issues: doubts} = recommendPlan(setting, plan, values);
     const file = `rates-${plan.strategy}`;
-    remarks.push(...remarksAt({file}, found));
+    remarks.push(...remarksAt({file}, doubts));
     const prescriptions = prescribePlan(job, field, plan, recommendations, products);
-    for (const {product, issues: doubts} of prescriptions) {
-      remarks.push(...remarksAt({file, column: rateColumn(product.code)}, doubts));
+    for (const {product, issues: own} of prescriptions) {
+      remarks.push(...remarksAt({file, column: rateColumn(product.code)}, own));
     }
-    return {plan, recommendations, prescriptions};
+    return {...one, recommendations, drawdowns: drawdownsOf(setting, recommendations, values), prescriptions};
   });
-  return {strategies, labSentences: sentences};
+  return {strategies, ...found};
+}
+
+/** A plan nobody has lab results of yet. */
+export function unrated(plan: SamplingPlan): RatedPlan {
+  return {plan, values: new Map(), recommendations: [], lime: [], histories: [], drawdowns: [], prescriptions: []};
+}
+
+function drawdownsOf(
+  {rates, guide}: RatesSetting,
+  recommendations: readonly Recommendation[],
+  values: ReadonlyMap<string, readonly UnitValue[]>,
+): RatedPlan["drawdowns"] {
+  const crops = rates.crops.map(({crop, yieldGoal, year}) => ({crop, yieldGoal: yieldGoal.amount, ...given({year})}));
+  const options = recommendOptions(rates, undefined);
+  return recommendations.flatMap((recommendation) => {
+    const {unit, nutrient} = recommendation;
+    const cec = values.get(unit)?.find(({analyte}) => analyte === "CEC")?.value ?? rates.cec;
+    const drawdown = drawDown(guide, recommendation, crops, cec, options);
+    return drawdown ? [{unit, nutrient, drawdown}] : [];
+  });
 }

@@ -1,9 +1,14 @@
 import type {Issue} from "../errors.ts";
+import type {RecordedChoice} from "../lab/apply-choices.ts";
 import type {Receipt} from "../prescription/receipt.ts";
 import type {Provenance} from "../provenance.ts";
+import type {TestHistory} from "../recommend/history/test-history.ts";
+import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
+import type {AsTaken} from "../sampling/as-taken.ts";
 import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
 import type {Job} from "./job.ts";
+import {takenRecord} from "./make-taken.ts";
 import {VERSION} from "./version.ts";
 
 /** What one strategy's part of the record holds. */
@@ -11,6 +16,9 @@ export interface StrategyRecord {
   readonly strategy: Strategy;
   readonly plan: SamplingPlan;
   readonly recommendations: readonly Recommendation[];
+  readonly lime: readonly LimeRecommendation[];
+  readonly histories: readonly TestHistory[];
+  readonly drawdowns: readonly object[];
   readonly receipts: readonly Receipt[];
 }
 
@@ -20,6 +28,8 @@ export interface RunFacts {
   readonly steps: readonly Provenance[];
   readonly strategies: readonly StrategyRecord[];
   readonly labSentences: readonly string[];
+  readonly choices: readonly RecordedChoice[];
+  readonly taken?: readonly AsTaken[];
   readonly issues: readonly Issue[];
 }
 
@@ -37,7 +47,10 @@ export function runRecord(
   inputs: Readonly<Record<string, Digest>>,
   outputs: Readonly<Record<string, Digest>>,
 ): string {
-  const {job, field, steps, strategies, labSentences, issues} = facts;
+  const {job, field, steps, strategies, labSentences, choices, taken, issues} = facts;
+  const ofEach = <T extends object>(pick: (strategy: StrategyRecord) => readonly T[]) =>
+    strategies.flatMap((one) => pick(one).map((item) => ({strategy: one.strategy, ...item})));
+  const some = <T>(name: string, items: readonly T[]) => (items.length > 0 ? {[name]: items} : {});
   const record = {
     kind: "run record",
     program: {name: "loamwright", version: VERSION},
@@ -48,11 +61,23 @@ export function runRecord(
     inputs,
     outputs,
     steps,
+    ...(taken && {taken: taken.map(takenRecord)}),
     lab: labSentences,
-    rates: strategies.flatMap(({strategy, recommendations}) =>
-      recommendations.map((recommendation) => ({strategy, ...recommendation})),
+    ...some("choices", choices),
+    rates: ofEach(({recommendations}) => recommendations),
+    ...some(
+      "lime",
+      ofEach(({lime}) => lime),
     ),
-    receipts: strategies.flatMap(({strategy, receipts}) => receipts.map((receipt) => ({strategy, ...receipt}))),
+    ...some(
+      "histories",
+      ofEach(({histories}) => histories),
+    ),
+    ...some(
+      "yearsToCritical",
+      ofEach(({drawdowns}) => drawdowns),
+    ),
+    receipts: ofEach(({receipts}) => receipts),
     issues,
   };
   return `${JSON.stringify(record, null, 1)}\n`;

@@ -5,6 +5,7 @@ import {encodeUtf8} from "../formats/text.ts";
 import {writeTable} from "../formats/write-table.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
+import type {Layer} from "../grid/layer.ts";
 import type {Receipt} from "../prescription/receipt.ts";
 import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
@@ -15,6 +16,7 @@ import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
 import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
 import {makePlan} from "./make-plans.ts";
+import {takenOfPlans} from "./make-taken.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
 import {type Remarks, readField, remarksAt} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
@@ -54,12 +56,15 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   await step(host, "planning the sampling");
   const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap));
   for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));
-  const {strategies, labSentences} = await ratePlans(job, field, plans, files, host, remarks);
+  const asTaken = await takenOfPlans(job, field, plans, files, remarks);
+  const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
+  const {strategies} = rated;
   await step(host, "comparing");
   const comparison = compareRun(job, field, strategies);
   const outputs = new Map<string, Uint8Array>();
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
   for (const plan of plans) for (const [name, bytes] of planFiles(field, plan)) outputs.set(name, bytes);
+  for (const [name, bytes] of asTaken.outputs) outputs.set(name, bytes);
   const runs: StrategyRun[] = [];
   for (const strategy of strategies) {
     const written = await rateFiles(field, strategy.prescriptions);
@@ -76,7 +81,9 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
       field: {name: field.name, areaM2: field.area, frame: field.frame},
       steps: [...(layers?.steps ?? []), ...(zoneMap ? [zoneMap.madeFrom] : []), ...plans.map(({madeFrom}) => madeFrom)],
       strategies: runs.map((run) => ({...run, strategy: run.plan.strategy})),
-      labSentences,
+      labSentences: rated.labSentences,
+      choices: rated.choices,
+      ...(asTaken.taken.length > 0 && {taken: asTaken.taken}),
       issues,
     },
     await digests(files, host),
@@ -105,7 +112,8 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   };
 }
 
-async function zonesOf(
+/** The layers of a job and its zones, where it asks for them. */
+export async function zonesOf(
   job: Job,
   field: Field,
   files: FileSet,
@@ -130,7 +138,13 @@ async function zonesOf(
   return {layers, zoneMap};
 }
 
-async function digests(files: FileSet, host: Host): Promise<Record<string, Digest>> {
+/** Mean relative yield, where the job has yield logs. */
+function yieldHistory(layers: FieldLayers | undefined): Layer<"% of mean"> | undefined {
+  const found = layers?.features.find(({layer}) => layer.id === "yield-mean")?.layer;
+  return found?.unit === "% of mean" ? (found as Layer<"% of mean">) : undefined;
+}
+
+export async function digests(files: FileSet, host: Host): Promise<Record<string, Digest>> {
   const out: Record<string, Digest> = {};
   for (const [name, bytes] of files) out[name] = {sha256: await host.sha256(bytes), bytes: bytes.length};
   return out;

@@ -8,6 +8,8 @@ export interface PlannedCrop {
   readonly crop: string;
   /** In the guide's unit for the crop: bu/ac for grain, ton/ac for hay. */
   readonly yieldGoal: number;
+  /** Unit the goal was given in, to be checked against the guide's; absent: taken to be the guide's. */
+  readonly yieldUnit?: "bu/ac" | "ton/ac";
   /** Crops of the same year (wheat, then soybean) share the year's buildup and constant; absent: a year of its own. */
   readonly year?: number;
   /** How the yield goal came about, where that is worth a line of the working. */
@@ -38,8 +40,17 @@ export function cropYears(
   }
   const issues: Issue[] = [];
   const byYear = new Map<string, CropYear["harvests"][number][]>();
-  planned.forEach(({crop, yieldGoal, year, goalFrom}, i) => {
+  planned.forEach(({crop, yieldGoal, yieldUnit, year, goalFrom}, i) => {
     const found = guideCrop(guide, crop);
+    if (yieldUnit !== undefined && yieldUnit !== found.yieldUnit) {
+      throw new FieldError(
+        "recommend/bad-yield-goal",
+        `${guide.cite} takes ${found.id} in ${found.yieldUnit}, not ${yieldUnit}.`,
+        {
+          hint: `Give the yield goal in ${found.yieldUnit}.`,
+        },
+      );
+    }
     const doubt = checkYieldGoal(found, yieldGoal);
     if (doubt) issues.push(doubt);
     const key = year === undefined ? `crop ${i}` : `year ${year}`;

@@ -239,7 +239,15 @@ export const guideFile: Check<GuideFile> = object<GuideFile>({
     object<Partial<Guide["example"]>>({
       tests: maybe(list(exampleTest)),
       crops: maybe(
-        list(object<PlannedCrop>({crop: text, yieldGoal: number(0), year: maybe(number()), goalFrom: maybe(text)})),
+        list(
+          object<PlannedCrop>({
+            crop: text,
+            yieldGoal: number(0),
+            yieldUnit: maybe(oneOf(["bu/ac", "ton/ac"])),
+            year: maybe(number()),
+            goalFrom: maybe(text),
+          }),
+        ),
       ),
       options: maybe(
         object<{soilGroup?: string; previousCrop?: string}>({soilGroup: maybe(text), previousCrop: maybe(text)}),

@@ -76,6 +76,34 @@ export function parseBushelsPerAcre(text: string, what = "yield goal"): number {
   return parseWith({"bu/ac": 1, "bu/acre": 1}, text, what, "195 bu/ac");
 }
 
+const YIELDS = {
+  "bu/ac": "bu/ac",
+  "bu/acre": "bu/ac",
+  "ton/ac": "ton/ac",
+  "tons/ac": "ton/ac",
+  "ton/acre": "ton/ac",
+} as const;
+
+/** A yield a guide can be asked about: bushels of grain or short tons of forage an acre. */
+export interface YieldGoal {
+  readonly amount: number;
+  readonly unit: "bu/ac" | "ton/ac";
+}
+
+/** `"195 bu/ac"` or `"5 ton/ac"`. Nothing is converted: which unit a crop has is for the guide to say. */
+export function parseYieldGoal(text: string, what = "yield goal"): YieldGoal {
+  const {value, unit} = splitQuantity(text, what, "195 bu/ac");
+  const known = Object.hasOwn(YIELDS, unit.toLowerCase())
+    ? YIELDS[unit.toLowerCase() as keyof typeof YIELDS]
+    : undefined;
+  if (known === undefined || value < 0) {
+    throw new FieldError("units/unknown-unit", `"${text}" is not a ${what}.`, {
+      hint: 'Write bushels or tons an acre, as in "195 bu/ac" or "5 ton/ac".',
+    });
+  }
+  return {amount: value, unit: known};
+}
+
 /** `"56 lb/bu"` to pounds per bushel. */
 export function parsePoundsPerBushel(text: string, what = "bushel weight"): number {
   return parseWith({"lb/bu": 1}, text, what, "56 lb/bu");

@@ -7,9 +7,19 @@ const analyte = z.strictObject({
   method: z.string().describe('Extractant and detection, as in "mehlich-3 icp"'),
 });
 
+const answer = z.strictObject({
+  column: z.string().describe("Heading of the column, or the analyte's word in a file with one row a result"),
+  unit: z.string().optional(),
+  method: z.string().optional(),
+  leaveOut: z.boolean().optional().describe("Passes the column over"),
+});
+
 const labFile = z.strictObject({
-  file: z.string(),
-  sampleId: z.string().optional().describe("Column that holds the sample id; not needed where x and y are given"),
+  file: z.string().describe("A table with one row a sample or one row a result, or a Modus 1 report (XML or JSON)"),
+  sampleId: z
+    .string()
+    .optional()
+    .describe("Column that holds the sample id; not needed where x and y are given or a heading says so"),
   x: z.string().optional().describe("Longitude or easting, where the file itself says where each sample was taken"),
   y: z.string().optional().describe("Latitude or northing"),
   crs,
@@ -17,9 +27,20 @@ const labFile = z.strictObject({
     .array(z.strictObject({column: z.string(), is: z.string()}))
     .default([])
     .describe("Takes only the rows whose cells read so, as of one field in a report on many"),
-  depth: lengthM("sampling depth", "8 in").optional().describe("Default: the depth of the sampling plan"),
-  analytes: z.array(analyte).min(1),
-  decimal: z.enum([".", ","]).default("."),
+  choose: z
+    .strictObject({field: z.string().optional(), date: z.string().optional()})
+    .default({})
+    .describe("Takes one field or day of a file with one row a result, or of a Modus report"),
+  depth: lengthM("sampling depth", "8 in")
+    .optional()
+    .describe("Default: the depth of the sampling plan; not used where the file gives one with its unit"),
+  analytes: z
+    .array(analyte)
+    .min(1)
+    .optional()
+    .describe("What the columns mean; left out, they are read from the words of their headings"),
+  answers: z.array(answer).default([]).describe("Units and methods that the words of the file leave open"),
+  decimal: z.enum([".", ","]).optional().describe("Decimal mark; found from the cells where columns are not given"),
 });
 
 const placesFile = z.strictObject({
@@ -30,26 +51,54 @@ const placesFile = z.strictObject({
   crs,
 });
 
+const choice = z.strictObject({
+  sampleId: z.string(),
+  analyte: z.string(),
+  choice: z.enum(["keep", "exclude", "re-run"]),
+  reason: z.string().describe("Repeated in the record"),
+});
+
 export const labSection = z
   .strictObject({
-    files: z
-      .array(labFile)
-      .min(1)
-      .superRefine((files, context) => {
-        for (const [i, file] of files.entries()) {
-          if (file.sampleId === undefined && (file.x === undefined || file.y === undefined)) {
-            context.addIssue({code: "custom", path: [i], message: "needs a sampleId column, or x and y."});
-          }
-        }
-      }),
+    files: z.array(labFile).min(1).superRefine(sayWhereIdsAre),
+    date: z
+      .string()
+      .optional()
+      .describe('Day the samples were taken, as in "2026-04-12" or "2026"; needed for history'),
     toPpm: z
       .boolean()
       .default(false)
       .describe("Converts lb/ac and meq/100 g to ppm before the guide is read; each conversion is remarked on"),
+    cec: z
+      .enum(["as reported", "sum of cations"])
+      .default("as reported")
+      .describe("Whether a CEC the lab does not give is worked out from Ca, Mg, K and the buffer pH"),
     places: placesFile
       .optional()
       .describe(
         "Where samples were taken, when they do not follow the plans of this job: results then go to the unit they lie in",
       ),
+    accepted: z
+      .record(z.string(), z.string())
+      .default({})
+      .describe('Ids of the report that are planned samples, as in {"MR-G1": "MR-G01"}; never guessed'),
+    choices: z.array(choice).default([]).describe("What to do about doubtful results, and why"),
+    earlier: z
+      .array(labFile.extend({date: z.string().describe('Day of sampling, as in "2022-04-20" or "2022"')}))
+      .default([])
+      .superRefine(sayWhereIdsAre)
+      .describe("Reports of earlier years on the same units, by the same ids or places: the history of each unit"),
   })
   .optional();
+
+/** Columns that are named need a name for the ids, or places. */
+function sayWhereIdsAre(
+  files: readonly z.output<typeof labFile>[],
+  context: {addIssue(issue: {code: "custom"; path: number[]; message: string}): void},
+): void {
+  for (const [i, {analytes, sampleId, x, y}] of files.entries()) {
+    if (analytes && sampleId === undefined && (x === undefined || y === undefined)) {
+      context.addIssue({code: "custom", path: [i], message: "needs a sampleId column, or x and y."});
+    }
+  }
+}
