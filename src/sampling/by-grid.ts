@@ -2,11 +2,13 @@ import {FieldError, type Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {areaM2} from "../geo/measure.ts";
 import {runningAngle} from "../geo/oriented-box.ts";
+import type {XY} from "../geo/shapes.ts";
+import {seededRandom} from "../stats/random.ts";
 import {METRES_PER_FOOT, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
 import {type Metres, metres, type SquareMetres, squareMetres} from "../units/quantity.ts";
 import {cutCells, type GridCell} from "./grid-cells.ts";
-import {layGrid} from "./grid-lines.ts";
+import {type GridLines, layGrid, placeInCell} from "./grid-lines.ts";
 import {makePlan} from "./make-plan.ts";
 import {checkArea, checkCount, northWest, type PlanOptions, resolveOptions} from "./options.ts";
 import type {SamplingPlan} from "./plan.ts";
@@ -30,6 +32,14 @@ export interface GridOptions extends PlanOptions {
   readonly mergeBelow?: number | undefined;
   /** `cell` (default): cores all over the cell, for its mean. `point`: cores near its middle, for a map drawn later. */
   readonly pattern?: "cell" | "point" | undefined;
+  /**
+   * `aligned` (default): cells in straight columns. `staggered`: every other lane shifted by half a cell, so that points
+   * stand like bricks; with `lengthToWidth` 1.1547 they make triangles of equal sides. `unaligned`: points at random
+   * within cells, one shift along the rows for each row and one across for each column (systematic unaligned sampling:
+   * Quenouille 1949, Biometrika 36: 355–375; Berry 1962; from memory), so that tile, old rows or swaths cannot fall in
+   * step with them; needs `pattern` `point`, its default then.
+   */
+  readonly layout?: "aligned" | "staggered" | "unaligned" | undefined;
   /** Radius of a point's cores. Default 15 ft, between Kansas State's 5 to 10 and North Carolina State's 15 to 30. */
   readonly radius?: Metres | undefined;
 }
@@ -46,7 +56,7 @@ const USUAL_CORES_AT_POINT = 8;
  * Clipped cells are smaller, joined ones larger than the nominal area, so the count is not area over cell size.
  *
  * @throws {FieldError} `sampling/area`, `sampling/heading`, `sampling/cell-shape`, `sampling/merge-below`,
- *   `sampling/radius`, `sampling/too-many-units`, and those of the common options.
+ *   `sampling/radius`, `sampling/layout`, `sampling/too-many-units`, and those of the common options.
  */
 export function planGrid(field: Field, options: GridOptions = {}): SamplingPlan {
   const grid = resolveGrid(options);
@@ -57,7 +67,7 @@ export function planGrid(field: Field, options: GridOptions = {}): SamplingPlan 
 
   const angle = options.heading === undefined ? runningAngle(field.outline) : angleOf(options.heading);
   const size = {areaM2: grid.cellArea, lengthToWidth: grid.lengthToWidth};
-  const lines = layGrid(field.outline, angle, size, grid.mergeBelow);
+  const lines = layGrid(field.outline, angle, size, grid.mergeBelow, grid.layout === "staggered");
   const leastM2 = grid.mergeBelow * grid.cellArea * (1 - 1e-6);
   const {cells, merged} = cutCells(field.outline, lines, leastM2);
   checkCount(cells.length);
@@ -66,9 +76,10 @@ export function planGrid(field: Field, options: GridOptions = {}): SamplingPlan 
     field,
     {
       strategy: "grid",
-      units: toAndFro(cells, lines.runsEast, settings.start ?? northWest(field)).map(({name, shape}) => ({
-        label: `cell ${name}`,
-        shape,
+      units: toAndFro(cells, lines.runsEast, settings.start ?? northWest(field)).map((cell) => ({
+        label: `cell ${cell.name}`,
+        shape: cell.shape,
+        ...(grid.layout === "unaligned" && {point: unalignedPoint(lines, cell, settings.seed)}),
       })),
       pooled: false,
       angle,
@@ -88,12 +99,21 @@ interface GridSettings {
   readonly lengthToWidth: number;
   readonly mergeBelow: number;
   readonly pattern: "cell" | "point";
+  readonly layout?: "staggered" | "unaligned";
   readonly radius: Metres;
+}
+
+/** The shifts of a cell's row and column have names of their own, so that no other cell moves them. */
+function unalignedPoint(lines: GridLines, {column, row}: GridCell, seed: number): XY {
+  const eastShare = seededRandom(seed, `sampling/grid row ${row}`).next();
+  const southShare = seededRandom(seed, `sampling/grid column ${column}`).next();
+  return placeInCell(lines, column, row, eastShare, southShare);
 }
 
 function resolveGrid(options: GridOptions): GridSettings {
   const {cellArea = squareMetres(2.5 * SQUARE_METRES_PER_ACRE), lengthToWidth = 1, mergeBelow = 0.5} = options;
-  const {pattern = "cell", radius = metres(15 * METRES_PER_FOOT), heading = 0} = options;
+  const {layout = "aligned", radius = metres(15 * METRES_PER_FOOT), heading = 0} = options;
+  const {pattern = layout === "unaligned" ? "point" : "cell"} = options;
   checkArea(cellArea, "The area of a grid cell");
   if (!Number.isFinite(heading)) {
     throw new FieldError("sampling/heading", `${heading} is not a heading.`, {
@@ -115,7 +135,12 @@ function resolveGrid(options: GridOptions): GridSettings {
       hint: "Give a radius above zero, as in 15 ft.",
     });
   }
-  return {cellArea, lengthToWidth, mergeBelow, pattern, radius};
+  if (layout === "unaligned" && pattern === "cell") {
+    throw new FieldError("sampling/layout", "An unaligned grid shifts points, and cells have none.", {
+      hint: 'Choose the pattern "point", or the layout "aligned" or "staggered".',
+    });
+  }
+  return {cellArea, lengthToWidth, mergeBelow, pattern, ...(layout !== "aligned" && {layout}), radius};
 }
 
 /** Radians counter-clockwise from east. */

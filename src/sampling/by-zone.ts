@@ -23,6 +23,11 @@ export interface ZoneOptions extends PlanOptions {
   readonly maxArea?: SquareMetres | undefined;
   /** True: every separate piece of a zone is sampled by itself. False (default): one composite over all its pieces. */
   readonly piecesApart?: boolean | undefined;
+  /**
+   * `area` (default): cores all over the unit, at random in equal parts of it. `line`: along one line through it, quicker
+   * to walk and not a random sample.
+   */
+  readonly placement?: "area" | "line" | undefined;
 }
 
 /** North Carolina State University: 15 to 20 cores to a zone. */
@@ -38,7 +43,7 @@ const USUAL_CORES = 15;
  *   `sampling/too-many-units`, and those of the common options.
  */
 export function planZones(field: Field, zoneMap: ZoneMap, options: ZoneOptions = {}): SamplingPlan {
-  const {maxArea = squareMetres(40 * SQUARE_METRES_PER_ACRE), piecesApart = false} = options;
+  const {maxArea = squareMetres(40 * SQUARE_METRES_PER_ACRE), piecesApart = false, placement = "area"} = options;
   checkArea(maxArea, "The largest area for one composite");
   const settings = resolveOptions(field, options, USUAL_CORES);
   checkCover(field, zoneMap);
@@ -63,9 +68,10 @@ export function planZones(field: Field, zoneMap: ZoneMap, options: ZoneOptions =
       units,
       pooled: false,
       angle,
+      alongLine: placement === "line",
       issues: [],
       inputs: [field.id, zoneMap.madeFrom.step],
-      options: {maxArea, piecesApart},
+      options: {maxArea, piecesApart, ...(placement === "line" && {placement})},
     },
     settings,
   );

@@ -16,6 +16,16 @@ export interface GridLines {
   /** Where lines cross the field, along `east` and along `north`: rising, metres from the frame's origin. */
   readonly eastings: readonly number[];
   readonly northings: readonly number[];
+  /**
+   * For staggered grids: where the lines across every other lane lie, the second lane first. Lanes are rows where the
+   * field runs east, else columns.
+   */
+  readonly between?: readonly number[];
+  /** Nominal sides of a cell, and the field's west and north ends along `east` and `north`. */
+  readonly cellEast: number;
+  readonly cellNorth: number;
+  readonly west: number;
+  readonly northEnd: number;
 }
 
 export interface CellSize {
@@ -24,8 +34,18 @@ export interface CellSize {
   readonly lengthToWidth: number;
 }
 
-/** Lays the grid along `angle`, its origin where the field's edge cuts it most kindly (`kindestShift`). */
-export function layGrid(outline: MultiPolygon, angle: number, size: CellSize, mergeBelow: number): GridLines {
+/**
+ * Lays the grid along `angle`, its origin where the field's edge cuts it most kindly (`kindestShift`).
+ *
+ * @param staggered - True: every other lane along `angle` is shifted by half a cell.
+ */
+export function layGrid(
+  outline: MultiPolygon,
+  angle: number,
+  size: CellSize,
+  mergeBelow: number,
+  staggered = false,
+): GridLines {
   const turns = Math.round(angle / (Math.PI / 2));
   const runsEast = turns % 2 === 0;
   const level = angle - turns * (Math.PI / 2);
@@ -37,13 +57,23 @@ export function layGrid(outline: MultiPolygon, angle: number, size: CellSize, me
 
   const [west, eastEnd] = extent(outline, east);
   const [south, northEnd] = extent(outline, north);
-  const shift = kindestShift(outline, {east, north, west, eastEnd, south, northEnd, cellEast, cellNorth}, mergeBelow);
+  const box = {east, north, west, eastEnd, south, northEnd, cellEast, cellNorth};
+  const shift = kindestShift(outline, box, mergeBelow, staggered ? (runsEast ? "rows" : "columns") : undefined);
+  const eastings = (half: number): number[] =>
+    linesBetween(west, eastEnd, west - (shift.west + half) * cellEast, cellEast);
+  const northings = (half: number): number[] =>
+    linesBetween(south, northEnd, northEnd + (shift.north + half) * cellNorth, -cellNorth).reverse();
   return {
     east,
     north,
     runsEast,
-    eastings: linesBetween(west, eastEnd, west - shift.west * cellEast, cellEast),
-    northings: linesBetween(south, northEnd, northEnd + shift.north * cellNorth, -cellNorth).reverse(),
+    eastings: eastings(0),
+    northings: northings(0),
+    ...(staggered && {between: runsEast ? eastings(0.5) : northings(0.5)}),
+    cellEast,
+    cellNorth,
+    west,
+    northEnd,
   };
 }
 
@@ -51,30 +81,65 @@ export function layGrid(outline: MultiPolygon, angle: number, size: CellSize, me
 export function cellOf(lines: GridLines, p: XY): {column: number; row: number} {
   const e = along(lines.east, p);
   const n = along(lines.north, p);
-  return {
-    column: lines.eastings.filter((line) => line <= e).length,
-    row: lines.northings.filter((line) => line > n).length,
-  };
+  const columnBy = (eastings: readonly number[]): number => eastings.filter((line) => line <= e).length;
+  const rowBy = (northings: readonly number[]): number => northings.filter((line) => line > n).length;
+  const {eastings, northings, between, runsEast} = lines;
+  const [column, row] = [columnBy(eastings), rowBy(northings)];
+  if (!between) return {column, row};
+  return runsEast
+    ? {column: row % 2 === 0 ? column : columnBy(between), row}
+    : {column, row: column % 2 === 0 ? row : rowBy(between)};
+}
+
+/**
+ * The place of a cell at shares of its sides, 0 to 1 from its west and from its north side. Cells at the field's edge
+ * count in full. Not for staggered grids.
+ */
+export function placeInCell(lines: GridLines, column: number, row: number, eastShare: number, southShare: number): XY {
+  const firstEasting = lines.eastings[0] ?? lines.west + lines.cellEast;
+  const firstNorthing = lines.northings.at(-1) ?? lines.northEnd - lines.cellNorth;
+  const e = firstEasting + (column - 1 + eastShare) * lines.cellEast;
+  const n = firstNorthing - (row - 1 + southShare) * lines.cellNorth;
+  return at(lines, e, n);
 }
 
 /** The lines as drawn across the field, a metre beyond it. */
 export function drawLines(lines: GridLines, outline: MultiPolygon): XY[][] {
-  const at = (e: number, n: number): XY => ({
-    x: e * lines.east.x + n * lines.north.x,
-    y: e * lines.east.y + n * lines.north.y,
-  });
+  const {eastings, northings, between, runsEast} = lines;
   const [west, east] = extent(outline, lines.east);
   const [south, north] = extent(outline, lines.north);
-  return [
-    ...lines.eastings.map((e) => [at(e, south - 1), at(e, north + 1)]),
-    ...lines.northings.map((n) => [at(west - 1, n), at(east + 1, n)]),
-  ];
+  const upright = (e: number, from: number, to: number): XY[] => [at(lines, e, from), at(lines, e, to)];
+  const level = (n: number, from: number, to: number): XY[] => [at(lines, from, n), at(lines, to, n)];
+  if (!between) {
+    return [
+      ...eastings.map((e) => upright(e, south - 1, north + 1)),
+      ...northings.map((n) => level(n, west - 1, east + 1)),
+    ];
+  }
+  // Lanes are whole; the lines across them reach from one side of a lane to the other and a hair beyond.
+  const lanes = runsEast ? [north + 1, ...northings.toReversed(), south - 1] : [west - 1, ...eastings, east + 1];
+  const across = lanes.slice(1).flatMap((to, lane) => {
+    const from = lanes[lane] as number;
+    const beyond = Math.sign(to - from) * HAIR_M;
+    const cuts = lane % 2 === 1 ? between : runsEast ? eastings : northings;
+    return cuts.map((cut) => (runsEast ? upright : level)(cut, from - beyond, to + beyond));
+  });
+  const whole = runsEast
+    ? northings.map((n) => level(n, west - 1, east + 1))
+    : eastings.map((e) => upright(e, south - 1, north + 1));
+  return [...across, ...whole];
 }
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
 /** A line this near to the end of the field would cut off nothing but the error of the boundary. */
 const NEAR_END_M = 0.3;
+/** Far over rounding, far under anything on the ground. */
+const HAIR_M = 0.001;
+
+function at({east, north}: GridLines, e: number, n: number): XY {
+  return {x: e * east.x + n * north.x, y: e * east.y + n * north.y};
+}
 
 function extent(outline: MultiPolygon, direction: XY): [number, number] {
   const distances = outline.flat(2).map((p) => along(direction, p));

@@ -44,7 +44,16 @@ export function planWholeField(field: Field, options: WholeFieldOptions = {}): S
   }));
   return makePlan(
     field,
-    {strategy: "whole-field", units, labelAt, pooled, angle, issues: [], inputs: [field.id], options: {maxArea, pooled}},
+    {
+      strategy: "whole-field",
+      units,
+      labelAt,
+      pooled,
+      angle,
+      issues: [],
+      inputs: [field.id],
+      options: {maxArea, pooled},
+    },
     settings,
   );
 }
