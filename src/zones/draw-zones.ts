@@ -1,4 +1,5 @@
 import {areaM2, boxOf} from "../geo/measure.ts";
+import {mergeSmall} from "../geo/merge-small.ts";
 import {sharedBorders} from "../geo/neighbours.ts";
 import {dissolve, type Part, type Partition, partition} from "../geo/partition.ts";
 import type {MultiPolygon} from "../geo/shapes.ts";
@@ -8,7 +9,6 @@ import {type ExtendedLabels, extendLabels} from "../grid/extend-labels.ts";
 import {cellAt, type Grid} from "../grid/grid.ts";
 import {burn, maskOf} from "../grid/rasterize.ts";
 import {type BorderBetween, traceArcs} from "../grid/trace-arcs.ts";
-import {mergeSmall} from "./merge-small.ts";
 import {fillFromNearest} from "./smooth-labels.ts";
 
 /** A border that comes this close to the field's boundary, metres, runs on it: no machine steers to a hand's breadth. */

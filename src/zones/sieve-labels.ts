@@ -1,6 +1,6 @@
+import {mergeSmall} from "../geo/merge-small.ts";
 import type {Grid} from "../grid/grid.ts";
 import {labelRegions, type Regions, regionBorders} from "../grid/label-regions.ts";
-import {mergeSmall} from "./merge-small.ts";
 
 /** How ill each label suits each cell. */
 export interface CellMisfit {

@@ -1,5 +1,5 @@
 import {describe, expect, it} from "vitest";
-import {mergeSmall, type Patches} from "../../src/zones/merge-small.ts";
+import {mergeSmall, type Patches} from "../../src/geo/merge-small.ts";
 
 /** Patches in a row or otherwise, with borders given once. */
 function patches(labels: number[], areasM2: number[], borders: [number, number, number][], misfit?: number[]): Patches {
