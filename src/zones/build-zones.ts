@@ -4,16 +4,16 @@ import {areaM2, polygonAreaM2} from "../geo/measure.ts";
 import type {Part} from "../geo/partition.ts";
 import type {Grid} from "../grid/grid.ts";
 import {formatArea, formatNumber} from "../units/format.ts";
-import {metres, squareMetres} from "../units/quantity.ts";
-import {clusterCells} from "./cluster-cells.ts";
+import {metres} from "../units/quantity.ts";
+import {describeZones} from "./describe-zones.ts";
 import {drawZones} from "./draw-zones.ts";
-import {type Feature, type FeatureMatrix, featureMatrix, isClassLayer} from "./feature-matrix.ts";
-import {isComparable, memberships, squaredDistances} from "./memberships.ts";
+import {type Feature, type FeatureMatrix, isClassLayer} from "./feature-matrix.ts";
+import {labelCells} from "./label-cells.ts";
+import {isComparable} from "./memberships.ts";
 import {minimumWidth} from "./minimum-width.ts";
-import {smoothLabels} from "./smooth-labels.ts";
-import {narrowIssues, tidyingCost, tidyLabels} from "./tidy-labels.ts";
+import {narrowIssues, tidyingCost} from "./tidy-labels.ts";
 import type {ZoneMap} from "./zone-map.ts";
-import {meanIn, zoneMeans} from "./zone-means.ts";
+import {meanIn} from "./zone-means.ts";
 import {type ZoneOptions, type ZoneSettings, zoneSettings} from "./zone-options.ts";
 
 /**
@@ -37,32 +37,20 @@ export function buildZones(
   options: ZoneOptions = {},
 ): ZoneMap {
   const settings = zoneSettings(areaM2(field.outline), options);
-  const matrix = featureMatrix(field, grid, features, settings.weights);
-  const {centres, issues} = clusterCells(matrix, settings);
-  const count = centres.length / matrix.dims;
-
-  const distances = squaredDistances(matrix, centres);
-  const belonging = memberships(distances, count);
-  const clustered = smoothLabels(grid, matrix.cells, belonging, count, 0);
-  const smooth = smoothLabels(grid, matrix.cells, belonging, count, settings.smoothing);
-  const misfit = {cells: matrix.cells, values: distances.map((d) => d / matrix.weight)};
-  const {minArea, minWidth = metres(0), calm = 0} = settings;
-  const tidy = tidyLabels(grid, smooth.labels, matrix, misfit, {minAreaM2: minArea, minWidthM: minWidth, calm});
-  const drawn = drawZones(field.outline, grid, tidy, minArea, smooth.strength);
-  const tidying = tidyingCost(grid, clustered.labels, drawn.cells, matrix, minWidth || minimumWidth());
+  const {matrix, count, clustered, labels, strength, issues} = labelCells(field, grid, features, settings);
+  const {minArea, minWidth = metres(0)} = settings;
+  const drawn = drawZones(field.outline, grid, labels, minArea, strength);
+  const tidying = tidyingCost(grid, clustered, drawn.cells, matrix, minWidth || minimumWidth());
   const {parts, cells} = inOrder(drawn.parts, drawn.cells, leadingFeature(matrix.used).layer.values);
 
-  const described = zoneMeans(features, cells, parts.length);
   return {
     grid,
     cells,
-    zones: parts.map(({shape}, i) => ({
-      id: i + 1,
-      label: `Zone ${i + 1}`,
-      area: squareMetres(areaM2(shape)),
-      shape,
-      ...(described[i] as (typeof described)[number]),
-    })),
+    zones: describeZones(
+      parts.map(({shape}) => shape),
+      cells,
+      features,
+    ),
     varianceExplained: {clustered: tidying.explained.before, tidied: tidying.explained.after},
     tidying,
     issues: [

@@ -16,6 +16,14 @@ export interface ZoneOptions {
   readonly smoothing?: Metres | undefined;
   /** Say of each theme. Default 1 each; 0 leaves a theme out. */
   readonly weights?: {readonly [T in Theme]?: number | undefined} | undefined;
+  /** How kinds of ground are found: see `clusterCells`. Default k-means. */
+  readonly method?: "k-means" | "fuzzy" | undefined;
+  /** How layers are brought to one scale: see `featureMatrix`. Default clipped. */
+  readonly scale?: "clipped" | "robust" | undefined;
+  /** Leave out layers without any pattern. Default true. */
+  readonly dropNoise?: boolean | undefined;
+  /** Share of the variance that principal components keep, as in 0.9. Default: no components. */
+  readonly components?: number | undefined;
   /** k-means starts, of which the best is kept. Default 10. */
   readonly restarts?: number | undefined;
   /** Rounds of one k-means run. Default 300. */
@@ -31,6 +39,10 @@ export interface ZoneSettings {
   readonly calm?: number;
   readonly smoothing: Metres;
   readonly weights: Partial<Record<Theme, number>>;
+  readonly method?: "k-means" | "fuzzy";
+  readonly scale?: "clipped" | "robust";
+  readonly dropNoise?: boolean;
+  readonly components?: number;
   readonly restarts: number;
   readonly mostIterations: number;
   readonly seed: number;
@@ -55,6 +67,10 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
     minArea = defaultMinArea(fieldAreaM2),
     minWidth,
     calm,
+    method,
+    scale,
+    dropNoise,
+    components,
     smoothing = metres(15),
     restarts = 10,
     mostIterations = 300,
@@ -87,6 +103,10 @@ export function zoneSettings(fieldAreaM2: number, options: ZoneOptions): ZoneSet
     ...(calm !== undefined && {calm}),
     smoothing,
     weights,
+    ...(method !== undefined && {method}),
+    ...(scale !== undefined && {scale}),
+    ...(dropNoise !== undefined && {dropNoise}),
+    ...(components !== undefined && {components}),
     restarts,
     mostIterations,
     seed,

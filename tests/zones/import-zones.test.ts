@@ -25,7 +25,8 @@ function expectCoverage({zones, cells}: ZoneMap, outline: MultiPolygon): void {
   expect(
     coverageIsValid(
       zones.flatMap(({shape}) => shape),
-      0.1,
+      // Corners on the outline can be 60 nm apart, which a wider test takes for the end of a gap; areas add up below.
+      0.01,
     ),
   ).toBe(true);
   expect(Math.abs(zones.reduce((sum, {area}) => sum + area, 0) / areaM2(outline) - 1)).toBeLessThan(1e-9);
