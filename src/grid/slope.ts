@@ -1,90 +1,115 @@
-/** Cells of the 3 × 3 window, row by row from the north-west; `EAST` and `NORTH` are their offsets in cells. */
-const EAST = [-1, 0, 1, -1, 0, 1, -1, 0, 1];
-const NORTH = [1, 1, 1, 0, 0, 0, -1, -1, -1];
-/** A plane through fewer heights than this is noise. */
-const LEAST_HEIGHTS = 4;
+import {GRADIENT_WEIGHTS, type GradientMethod, gradientAt} from "./terrain-gradient.ts";
 
 /**
- * Slope of a height surface in degrees, by Horn's weights: ((z3 + 2 z6 + z9) − (z1 + 2 z4 + z7)) / 8h east and
- * likewise north.
+ * Slope of a height surface in degrees.
  *
- * Where the window is incomplete (edge, no-data beside it) a plane is fitted by least squares to the four or more
- * heights there are. NaN where the cell has no height or the heights lie in line.
- *
- * Source: Horn (1981), Proc. IEEE 69:14-47. Checked against planes, a cone and gdaldem 3.6.2.
+ * Edges and cells beside no-data: see `gradientAt`. NaN where the cell has no height.
  *
  * @param values - Heights in metres, row-major, row 0 north, `cols` to a row.
+ * @param method - How the 3 × 3 window is weighed. Default Horn's.
+ *
+ * Sources: Horn (1981), Proc. IEEE 69:14-47; Zevenbergen and Thorne (1987), Earth Surf. Process. Landforms 12:47-56;
+ * Evans (1979), all from memory. Checked against planes, a cone, gdaldem (Horn and Zevenbergen-Thorne) and GRASS (Evans).
  */
-export function slopeDegrees(values: Float64Array, cols: number, cellSizeM: number): Float64Array {
+export function slopeDegrees(
+  values: Float64Array,
+  cols: number,
+  cellSizeM: number,
+  method: GradientMethod = "horn",
+): Float64Array {
   const rows = values.length / cols;
-  const slope = new Float64Array(values.length).fill(Number.NaN);
-  const z = new Float64Array(9);
+  const slope = new Float64Array(values.length);
+  const rowOf = (of: Float64Array, row: number): Float64Array => of.subarray(row * cols, (row + 1) * cols);
+  const squares = new Float64Array(cols);
   for (let row = 0; row < rows; row++) {
-    for (let col = 0; col < cols; col++) {
-      const centre = values[row * cols + col] as number;
-      if (Number.isNaN(centre)) continue;
-      let known = 0;
-      for (let w = 0; w < 9; w++) {
-        const c = col + (EAST[w] as number);
-        const r = row - (NORTH[w] as number);
-        const inside = c >= 0 && r >= 0 && c < cols && r < rows;
-        // Heights above the centre: small numbers lose no digits.
-        z[w] = inside ? (values[r * cols + c] as number) - centre : Number.NaN;
-        if (!Number.isNaN(z[w] as number)) known++;
-      }
-      const rise = known === 9 ? horn(z) : known >= LEAST_HEIGHTS ? fittedPlane(z) : Number.NaN;
-      slope[row * cols + col] = (Math.atan(rise / cellSizeM) * 180) / Math.PI;
+    const inside = row > 0 && row < rows - 1;
+    const whole =
+      inside && squareRises(rowOf(values, row - 1), rowOf(values, row), rowOf(values, row + 1), method, squares);
+    // Only the two ends of a row without gaps have an incomplete window.
+    for (let col = 0; col < cols; col += whole ? cols - 1 : 1) {
+      const {east, north} = gradientAt(values, cols, row, col, method);
+      squares[col] = east * east + north * north;
     }
+    anglesOf(squares, 1 / cellSizeM, rowOf(slope, row));
   }
   return slope;
 }
 
-/** Rise per cell. */
-function horn(z: Float64Array): number {
-  const [z1, z2, z3, z4, , z6, z7, z8, z9] = z as unknown as number[] as [
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-    number,
-  ];
-  return Math.hypot((z3 + 2 * z6 + z9 - (z1 + 2 * z4 + z7)) / 8, (z1 + 2 * z2 + z3 - (z7 + 2 * z8 + z9)) / 8);
+/**
+ * Squares of the rise per cell for all but the ends of a row: differences of weighted column sums, each column summed
+ * once.
+ *
+ * @returns False where a height is missing, or the row is too short to tell.
+ */
+function squareRises(
+  above: Float64Array,
+  heights: Float64Array,
+  below: Float64Array,
+  method: GradientMethod,
+  squares: Float64Array,
+): boolean {
+  const cols = heights.length;
+  const {corner, side} = GRADIENT_WEIGHTS[method];
+  let sumWest = 0;
+  let sum = 0;
+  let fallWest = 0;
+  let fall = 0;
+  let all = 0;
+  for (let col = 0; col < cols; col++) {
+    const top = above[col] as number;
+    const bottom = below[col] as number;
+    const sumEast = corner * (top + bottom) + side * (heights[col] as number);
+    const fallEast = top - bottom;
+    if (col > 1) {
+      const east = sumEast - sumWest;
+      const north = corner * (fallWest + fallEast) + side * fall;
+      const square = east * east + north * north;
+      squares[col - 1] = square;
+      all += square;
+    }
+    sumWest = sum;
+    sum = sumEast;
+    fallWest = fall;
+    fall = fallEast;
+  }
+  // In fewer than four columns a missing centre is part of no sum.
+  return cols > 3 && !Number.isNaN(all);
 }
 
-/** Rise per cell of the least-squares plane; NaN when the known cells lie in one line. */
-function fittedPlane(z: Float64Array): number {
-  let n = 0;
-  let e = 0;
-  let s = 0;
-  let h = 0;
-  z.forEach((height, w) => {
-    if (Number.isNaN(height)) return;
-    n++;
-    e += EAST[w] as number;
-    s += NORTH[w] as number;
-    h += height;
-  });
-  let ee = 0;
-  let es = 0;
-  let ss = 0;
-  let eh = 0;
-  let sh = 0;
-  z.forEach((height, w) => {
-    if (Number.isNaN(height)) return;
-    const de = (EAST[w] as number) - e / n;
-    const ds = (NORTH[w] as number) - s / n;
-    const dh = height - h / n;
-    ee += de * de;
-    es += de * ds;
-    ss += ds * ds;
-    eh += de * dh;
-    sh += ds * dh;
-  });
-  const determinant = ee * ss - es * es;
-  if (determinant < 1e-9) return Number.NaN;
-  return Math.hypot((eh * ss - sh * es) / determinant, (sh * ee - eh * es) / determinant);
+function anglesOf(squares: Float64Array, perMetre: number, angles: Float64Array): void {
+  for (let col = 0; col < angles.length; col++) {
+    angles[col] = atanDegrees(Math.sqrt(squares[col] as number) * perMetre);
+  }
+}
+
+const DEGREES = 180 / Math.PI;
+/** Places per unit that arcs are worked out from, up to where slopes are cliffs, and terms of each series. */
+const PLACES = 256;
+const STEEPEST = 2;
+const TERMS = 6;
+/** Taylor series of the arc tangent about each place x: with cot φ = x its n-th term is ∓ sin(nφ) sinⁿφ / n. */
+const SERIES = Float64Array.from({length: (PLACES * STEEPEST + 1) * TERMS}, (_, i) => {
+  const x = Math.floor(i / TERMS) / PLACES;
+  const n = i % TERMS;
+  const phi = Math.atan2(1, x);
+  return DEGREES * (n === 0 ? Math.atan(x) : ((n % 2 === 1 ? 1 : -1) * Math.sin(n * phi) * Math.sin(phi) ** n) / n);
+});
+
+/**
+ * Arc tangent of a number from 0 up, in degrees, right to the last digits: six terms about the nearest place, the
+ * seventh under 1e-15. Math.atan takes most of the time of a slope.
+ */
+export function atanDegrees(x: number): number {
+  if (!(x < STEEPEST)) return Math.atan(x) * DEGREES;
+  const place = (x * PLACES + 0.5) | 0;
+  const d = x - place * (1 / PLACES);
+  const at = place * TERMS;
+  return (
+    (SERIES[at] as number) +
+    d *
+      ((SERIES[at + 1] as number) +
+        d *
+          ((SERIES[at + 2] as number) +
+            d * ((SERIES[at + 3] as number) + d * ((SERIES[at + 4] as number) + d * (SERIES[at + 5] as number)))))
+  );
 }
