@@ -1,12 +1,16 @@
 import {contains, distanceM} from "./measure.ts";
-import type {MultiPolygon, XY} from "./shapes.ts";
+import type {MultiPolygon, Ring, XY} from "./shapes.ts";
 
 /** The point of a shape nearest to `p`: `p` itself when it is inside, else a point on an edge. */
 export function nearestPointIn(shape: MultiPolygon, p: XY): XY {
-  if (contains(shape, p.x, p.y)) return p;
+  return contains(shape, p.x, p.y) ? p : nearestOnRings(shape.flat(), p);
+}
+
+/** The point of some rings or lines nearest to `p`; of equally near ones the first. */
+export function nearestOnRings(rings: readonly Ring[], p: XY): XY {
   let best = p;
   let least = Infinity;
-  for (const ring of shape.flat()) {
+  for (const ring of rings) {
     for (let i = 0; i + 1 < ring.length; i++) {
       const q = nearestOnSegment(p, ring[i] as XY, ring[i + 1] as XY);
       const distance = distanceM(p, q);

@@ -1,7 +1,7 @@
 import {buffer, difference, simplify} from "../geo/geos.ts";
 import {insideTest} from "../geo/inside.ts";
 import {distanceM} from "../geo/measure.ts";
-import {nearestOnSegment} from "../geo/nearest.ts";
+import {nearestOnRings} from "../geo/nearest.ts";
 import type {MultiPolygon, Ring, XY} from "../geo/shapes.ts";
 
 /** What a crew's way over a field is bound by. */
@@ -58,7 +58,7 @@ export function prepareGround(ground: Ground): (stops: readonly XY[]) => Ways {
   const between = cheapestBetween(corners, costBetween, isClear);
 
   return (stops) => {
-    const doors = stops.map((stop) => (free.isInRoom(stop.x, stop.y) ? stop : nearestOn(free.room, stop)));
+    const doors = stops.map((stop) => (free.isInRoom(stop.x, stop.y) ? stop : nearestOnRings(free.room, stop)));
     const seen = doors.map((): Reached[] | undefined => undefined);
     const seenFrom = (i: number): Reached[] => {
       const door = doors[i] as XY;
@@ -137,22 +137,6 @@ function freeGround(
     room: grown.flat().map((ring) => [...ring].reverse()),
     isInRoom: (x, y) => !isIn(x, y),
   };
-}
-
-function nearestOn(rings: readonly Ring[], p: XY): XY {
-  let best = p;
-  let least = Infinity;
-  for (const ring of rings) {
-    for (let i = 0; i + 1 < ring.length; i++) {
-      const q = nearestOnSegment(p, ring[i] as XY, ring[i + 1] as XY);
-      const distance = distanceM(p, q);
-      if (distance < least) {
-        least = distance;
-        best = q;
-      }
-    }
-  }
-  return best;
 }
 
 /** Corners a shortest way may bend at: those where the room lies around more than half of them. */
