@@ -1,6 +1,7 @@
 import {facesBetween, pointOnSurface} from "./geos.ts";
-import {contains, ringAreaM2} from "./measure.ts";
-import type {MultiPolygon, Polygon, Ring, XY} from "./shapes.ts";
+import {boxOf, contains, ringAreaM2} from "./measure.ts";
+import {edgeNumber, PointNumbers} from "./point-numbers.ts";
+import type {Box, MultiPolygon, Polygon, Ring, XY} from "./shapes.ts";
 
 /** One labelled part of a partition: valid, possibly in several pieces. */
 export interface Part {
@@ -39,7 +40,8 @@ export function partition(outline: MultiPolygon, cuts: readonly (readonly XY[])[
  * An edge disappears only where both of its sides carry one label, so neighbours stay matched vertex by vertex.
  */
 export function dissolve(division: Partition, labels: ArrayLike<number>): Part[] {
-  const edgesByLabel = new Map<number, Map<string, Edge>>();
+  const numbers = new PointNumbers();
+  const edgesByLabel = new Map<number, Map<number, Edge>>();
   division.faces.forEach((face, i) => {
     const label = labels[i] as number;
     let edges = edgesByLabel.get(label);
@@ -48,70 +50,83 @@ export function dissolve(division: Partition, labels: ArrayLike<number>): Part[]
       edgesByLabel.set(label, edges);
     }
     for (const ring of face) {
-      for (let k = 0; k + 1 < ring.length; k++) {
-        const from = ring[k] as XY;
-        const to = ring[k + 1] as XY;
+      let from = numbers.of(ring[0] as XY);
+      for (let k = 1; k < ring.length; k++) {
+        const to = numbers.of(ring[k] as XY);
         // Faces have their inside on the left, so a shared edge is run once in each direction.
-        if (!edges.delete(key(to, from))) edges.set(key(from, to), {from, to});
+        if (!edges.delete(edgeNumber(to, from))) edges.set(edgeNumber(from, to), {from, to});
+        from = to;
       }
     }
   });
   return [...edgesByLabel.entries()]
     .sort(([a], [b]) => a - b)
-    .map(([label, edges]) => ({label, shape: assemble([...edges.values()])}));
+    .map(([label, edges]) => ({label, shape: assemble([...edges.values()], numbers.points)}));
 }
 
+/** Ends by number. */
 interface Edge {
-  readonly from: XY;
-  readonly to: XY;
+  readonly from: number;
+  readonly to: number;
 }
 
-const pointKey = (p: XY): string => `${p.x},${p.y}`;
-const key = (a: XY, b: XY): string => `${pointKey(a)};${pointKey(b)}`;
+interface Outer {
+  readonly ring: Ring;
+  readonly area: number;
+  readonly box: Box;
+  readonly corners: ReadonlySet<XY>;
+  readonly holes: Ring[];
+}
 
 /** Rings from directed edges (inside on the left), then holes into the outer ring that holds them. */
-function assemble(edges: readonly Edge[]): MultiPolygon {
-  const leaving = new Map<string, Edge[]>();
+function assemble(edges: readonly Edge[], points: readonly XY[]): MultiPolygon {
+  const leaving = new Map<number, Edge[]>();
   for (const edge of edges) {
-    const at = pointKey(edge.from);
-    const list = leaving.get(at);
+    const list = leaving.get(edge.from);
     if (list) list.push(edge);
-    else leaving.set(at, [edge]);
+    else leaving.set(edge.from, [edge]);
   }
-  const outers: Ring[] = [];
+  const outers: Outer[] = [];
   const holes: Ring[] = [];
   const used = new Set<Edge>();
   for (const start of edges) {
     if (used.has(start)) continue;
-    const ring: XY[] = [start.from];
+    const path: number[] = [start.from];
     let edge = start;
     for (;;) {
       used.add(edge);
-      ring.push(edge.to);
-      if (edge.to.x === start.from.x && edge.to.y === start.from.y) break;
-      edge = nextEdge(edge, leaving.get(pointKey(edge.to)) ?? [], used);
+      path.push(edge.to);
+      if (edge.to === start.from) break;
+      edge = nextEdge(edge, leaving.get(edge.to) ?? [], used, points);
     }
-    for (const simple of splitAtTouches(ring)) (ringAreaM2(simple) > 0 ? outers : holes).push(simple);
+    for (const simple of splitAtTouches(path)) {
+      const ring = simple.map((number) => points[number] as XY);
+      const area = ringAreaM2(ring);
+      if (area > 0) outers.push({ring, area, box: boxOf([[ring]]), corners: new Set(ring), holes: []});
+      else holes.push(ring);
+    }
   }
-  const polygons = outers.map((outer) => ({outer, area: ringAreaM2(outer), holes: [] as Ring[]}));
-  polygons.sort((a, b) => b.area - a.area);
+  outers.sort((a, b) => b.area - a.area);
   for (const hole of holes) {
+    const [area, box] = [-ringAreaM2(hole), boxOf([[hole]])];
     // The smallest outer ring around it: an island's hole belongs to the island.
-    const home = polygons.findLast((p) => p.area > -ringAreaM2(hole) && ringInside(hole, p.outer));
+    const home = outers.findLast((outer) => outer.area > area && boxInside(box, outer.box) && ringInside(hole, outer));
     if (!home) throw new Error("a hole lies in no outer ring");
     home.holes.push(hole);
   }
-  return polygons.map((p) => [p.outer, ...p.holes]);
+  return outers.map((outer) => [outer.ring, ...outer.holes]);
 }
 
 /** At a point where pieces touch, the sharpest left turn keeps each piece to itself. */
-function nextEdge(edge: Edge, candidates: readonly Edge[], used: ReadonlySet<Edge>): Edge {
+function nextEdge(edge: Edge, candidates: readonly Edge[], used: ReadonlySet<Edge>, points: readonly XY[]): Edge {
+  const [only] = candidates;
+  if (only && candidates.length === 1 && !used.has(only)) return only;
   let best: Edge | undefined;
   let bestTurn = -Infinity;
-  const heading = Math.atan2(edge.to.y - edge.from.y, edge.to.x - edge.from.x);
+  const heading = headingOf(edge, points);
   for (const candidate of candidates) {
     if (used.has(candidate)) continue;
-    let turn = Math.atan2(candidate.to.y - candidate.from.y, candidate.to.x - candidate.from.x) - heading;
+    let turn = headingOf(candidate, points) - heading;
     while (turn <= -Math.PI) turn += 2 * Math.PI;
     while (turn > Math.PI) turn -= 2 * Math.PI;
     if (turn > bestTurn) {
@@ -123,34 +138,42 @@ function nextEdge(edge: Edge, candidates: readonly Edge[], used: ReadonlySet<Edg
   return best;
 }
 
-/** Cuts a ring that visits a point twice into simple rings. */
-function splitAtTouches(ring: readonly XY[]): Ring[] {
-  const rings: Ring[] = [];
-  const path: XY[] = [];
-  const seen = new Map<string, number>();
-  for (const p of ring) {
-    const at = seen.get(pointKey(p));
+function headingOf({from, to}: Edge, points: readonly XY[]): number {
+  const [a, b] = [points[from] as XY, points[to] as XY];
+  return Math.atan2(b.y - a.y, b.x - a.x);
+}
+
+/** Cuts a path that visits a point twice into simple rings. */
+function splitAtTouches(path: readonly number[]): number[][] {
+  const rings: number[][] = [];
+  const open: number[] = [];
+  const seen = new Map<number, number>();
+  for (const number of path) {
+    const at = seen.get(number);
     if (at !== undefined) {
-      const loop = path.splice(at);
-      for (const q of loop) seen.delete(pointKey(q));
-      if (loop.length >= 3) rings.push([...loop, loop[0] as XY]);
+      const loop = open.splice(at);
+      for (const other of loop) seen.delete(other);
+      if (loop.length >= 3) rings.push([...loop, loop[0] as number]);
     }
-    seen.set(pointKey(p), path.length);
-    path.push(p);
+    seen.set(number, open.length);
+    open.push(number);
   }
   return rings;
 }
 
+function boxInside(inner: Box, outer: Box): boolean {
+  return (
+    inner.west >= outer.west && inner.east <= outer.east && inner.south >= outer.south && inner.north <= outer.north
+  );
+}
+
 /** A ring is inside another when a point of it that is not one of the other's vertices is. */
-function ringInside(ring: Ring, outer: Ring): boolean {
-  const corners = new Set(outer.map(pointKey));
+function ringInside(ring: Ring, {ring: outer, corners}: Outer): boolean {
   for (let i = 0; i + 1 < ring.length; i++) {
     const a = ring[i] as XY;
     const b = ring[i + 1] as XY;
-    if (!corners.has(pointKey(a))) return contains([[outer]], a.x, a.y);
-    const middle = {x: (a.x + b.x) / 2, y: (a.y + b.y) / 2};
-    if (!corners.has(pointKey(b))) continue;
-    if (contains([[outer]], middle.x, middle.y)) return true;
+    if (!corners.has(a)) return contains([[outer]], a.x, a.y);
+    if (corners.has(b) && contains([[outer]], (a.x + b.x) / 2, (a.y + b.y) / 2)) return true;
   }
   return false;
 }

@@ -36,14 +36,16 @@ export function extendLabels(grid: Grid, labels: Uint8Array, box: Box, marginCel
   };
   const known = new Uint8Array(cellCount(wide));
   for (let row = 0; row < grid.rows; row++) {
-    for (let col = 0; col < grid.cols; col++) {
-      if (labels[row * grid.cols + col]) known[(row + top) * wide.cols + col + left] = 1;
-    }
+    known.set(labels.subarray(row * grid.cols, (row + 1) * grid.cols), (row + top) * wide.cols + left);
   }
-  const source = nearestCells(wide, known).map((cell) => {
-    if (cell === -1) throw new Error("no cell has a label");
-    const row = Math.floor(cell / wide.cols) - top;
-    return row * grid.cols + (cell % wide.cols) - left;
-  });
-  return {grid: wide, labels: Uint8Array.from(source, (cell) => labels[cell] as number), source};
+  const source = nearestCells(wide, known);
+  const out = new Uint8Array(source.length);
+  for (let cell = 0; cell < source.length; cell++) {
+    const near = source[cell] as number;
+    if (near === -1) throw new Error("no cell has a label");
+    out[cell] = known[near] as number;
+    const row = Math.floor(near / wide.cols);
+    source[cell] = (row - top) * grid.cols + near - row * wide.cols - left;
+  }
+  return {grid: wide, labels: out, source};
 }

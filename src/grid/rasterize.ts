@@ -33,18 +33,12 @@ export function burn(grid: Grid, shapes: readonly MultiPolygon[]): {owner: Int32
 
 /** Calls back with runs of cells whose centres are inside, one scan line at a time. */
 function fillRows(grid: Grid, polygon: Polygon, fill: (start: number, end: number) => void): void {
-  const crossings: number[] = [];
-  for (let row = 0; row < grid.rows; row++) {
-    const y = centreY(grid, row);
-    crossings.length = 0;
-    for (const ring of polygon) {
-      for (let i = 0; i + 1 < ring.length; i++) {
-        const a = ring[i] as XY;
-        const b = ring[i + 1] as XY;
-        if (a.y > y !== b.y > y) crossings.push(a.x + ((y - a.y) * (b.x - a.x)) / (b.y - a.y));
-      }
-    }
-    crossings.sort((p, q) => p - q);
+  const rows = new Map<number, number[]>();
+  for (const ring of polygon) {
+    for (let i = 0; i + 1 < ring.length; i++) addCrossings(grid, ring[i] as XY, ring[i + 1] as XY, rows);
+  }
+  for (const row of [...rows.keys()].sort((a, b) => a - b)) {
+    const crossings = (rows.get(row) as number[]).sort((p, q) => p - q);
     for (let i = 0; i + 1 < crossings.length; i += 2) {
       // A centre at west + (col + 0.5) * size is inside when it lies in [left, right).
       const left = ((crossings[i] as number) - grid.west) / grid.cellSize - 0.5;
@@ -53,5 +47,20 @@ function fillRows(grid: Grid, polygon: Polygon, fill: (start: number, end: numbe
       const to = Math.min(grid.cols, Math.ceil(right));
       if (to > from) fill(row * grid.cols + from, row * grid.cols + to);
     }
+  }
+}
+
+/** Where an edge crosses the rows of cell centres, each in the list of its row. */
+function addCrossings(grid: Grid, a: XY, b: XY, rows: Map<number, number[]>): void {
+  // One row more at either end, because rounding must not lose one.
+  const first = Math.max(0, Math.floor((grid.north - Math.max(a.y, b.y)) / grid.cellSize - 1.5));
+  const last = Math.min(grid.rows - 1, Math.ceil((grid.north - Math.min(a.y, b.y)) / grid.cellSize + 0.5));
+  for (let row = first; row <= last; row++) {
+    const y = centreY(grid, row);
+    if (a.y > y === b.y > y) continue;
+    const x = a.x + ((y - a.y) * (b.x - a.x)) / (b.y - a.y);
+    const list = rows.get(row);
+    if (list) list.push(x);
+    else rows.set(row, [x]);
   }
 }

@@ -95,18 +95,36 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
   };
 
   const arcs: Arc[] = [];
+  const corners = borderCorners(grid, labels);
   const walkFrom = (isStart: (ways: readonly number[]) => boolean): void => {
-    for (let row = 0; row <= rows; row++) {
-      for (let col = 0; col <= cols; col++) {
-        const ways = waysFrom(row, col);
-        if (!isStart(ways)) continue;
-        for (const way of ways) if (!walked[sideIndex(row, col, way)]) arcs.push(walk(row, col, way));
-      }
+    for (const corner of corners) {
+      const [row, col] = [Math.floor(corner / (cols + 1)), corner % (cols + 1)];
+      const ways = waysFrom(row, col);
+      if (!isStart(ways)) continue;
+      for (const way of ways) if (!walked[sideIndex(row, col, way)]) arcs.push(walk(row, col, way));
     }
   };
   walkFrom((ways) => ways.length === 1 || ways.length > 2);
   walkFrom((ways) => ways.length === 2);
   return arcs;
+}
+
+/** Corners around which not all cells have one label, row by row: few of all there are. */
+function borderCorners({cols, rows}: Grid, labels: Uint8Array): number[] {
+  const out: number[] = [];
+  for (let row = 0; row <= rows; row++) {
+    const north = Math.max(0, row - 1) * cols;
+    const south = Math.min(rows - 1, row) * cols;
+    for (let col = 0; col <= cols; col++) {
+      const west = Math.max(0, col - 1);
+      const east = Math.min(cols - 1, col);
+      const label = labels[north + west];
+      if (labels[north + east] !== label || labels[south + west] !== label || labels[south + east] !== label) {
+        out.push(row * (cols + 1) + col);
+      }
+    }
+  }
+  return out;
 }
 
 const EAST = 0;

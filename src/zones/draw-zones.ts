@@ -2,14 +2,14 @@ import {areaM2, boxOf} from "../geo/measure.ts";
 import {mergeSmall} from "../geo/merge-small.ts";
 import {sharedBorders} from "../geo/neighbours.ts";
 import {dissolve, type Part, type Partition, partition} from "../geo/partition.ts";
-import type {MultiPolygon} from "../geo/shapes.ts";
+import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {snapLines} from "../geo/snap-lines.ts";
 import {softenLines} from "../geo/soften-lines.ts";
 import {type ExtendedLabels, extendLabels} from "../grid/extend-labels.ts";
 import {cellAt, type Grid} from "../grid/grid.ts";
+import {nearestCells} from "../grid/nearest-cell.ts";
 import {burn, maskOf} from "../grid/rasterize.ts";
 import {type BorderBetween, traceArcs} from "../grid/trace-arcs.ts";
-import {fillFromNearest} from "./smooth-labels.ts";
 
 /** A border that comes this close to the field's boundary, metres, runs on it: no machine steers to a hand's breadth. */
 const SNAP_M = 0.25;
@@ -70,18 +70,20 @@ function balance({source}: ExtendedLabels, strength: readonly Float64Array[]): B
 
 /** Each face has the label of most cells in it, or of the cell around its inner point when it holds no centre. */
 function labelsOfFaces(division: Partition, {grid, labels}: ExtendedLabels): Int32Array {
-  const votes = division.faces.map(() => new Map<number, number>());
+  const votes = new Int32Array(256 * division.faces.length);
   burn(
     grid,
     division.faces.map((face) => [face]),
   ).owner.forEach((face, cell) => {
-    const label = labels[cell] as number;
-    if (face >= 0) votes[face]?.set(label, (votes[face]?.get(label) ?? 0) + 1);
+    if (face === -1) return;
+    const at = 256 * face + (labels[cell] as number);
+    votes[at] = (votes[at] as number) + 1;
   });
-  return Int32Array.from(votes, (counts, face) => {
-    const [most] = [...counts].sort(([a, m], [b, n]) => n - m || a - b);
-    if (most) return most[0];
-    const {x, y} = division.inside[face] as {x: number; y: number};
+  return Int32Array.from(division.faces, (_, face) => {
+    const own = votes.subarray(256 * face, 256 * (face + 1));
+    const most = own.reduce((best, n, label) => (n > (own[best] as number) ? label : best), 0);
+    if ((own[most] as number) > 0) return most;
+    const {x, y} = division.inside[face] as XY;
     return labels[cellAt(grid, x, y)] as number;
   });
 }
@@ -93,7 +95,11 @@ function cellsOf(grid: Grid, outline: MultiPolygon, parts: readonly Part[]): Uin
     grid,
     parts.map(({shape}) => shape),
   );
-  const labels = Uint8Array.from(owner, (part) => parts[part]?.label ?? 0);
-  const inField = Int32Array.from(mask.keys()).filter((cell) => mask[cell] === 1);
-  return fillFromNearest(grid, inField, labels);
+  const labels = new Uint8Array(mask.length);
+  owner.forEach((part, cell) => {
+    if (part !== -1) labels[cell] = (parts[part] as Part).label;
+  });
+  const unowned = mask.some((inField, cell) => inField === 1 && labels[cell] === 0);
+  const source = unowned ? nearestCells(grid, labels) : undefined;
+  return mask.map((inField, cell) => (inField ? (labels[source?.[cell] ?? cell] as number) : 0));
 }
