@@ -1,3 +1,6 @@
+/** A pivot below this share of its diagonal is rounding. */
+const SINGULAR = 1e-13;
+
 /**
  * Factors a packed lower triangle (row i from i(i + 1)/2, i + 1 long) in place into L of L L′ (Cholesky), by rows.
  *
@@ -6,15 +9,10 @@
  */
 export function factorTriangle(packed: Float64Array, n: number, inverse: Float64Array): boolean {
   for (let i = 0, row = 0; i < n; row += ++i) {
-    const least = 1e-13 * (packed[row + i] as number);
-    for (let j = 0, other = 0; j < i; other += ++j) {
-      let sum = packed[row + j] as number;
-      for (let k = 0; k < j; k++) sum -= (packed[row + k] as number) * (packed[other + k] as number);
-      packed[row + j] = sum * (inverse[j] as number);
-    }
-    let pivot = packed[row + i] as number;
-    for (let k = 0; k < i; k++) pivot -= (packed[row + k] as number) * (packed[row + k] as number);
-    if (!(pivot > least)) return false;
+    const own = packed[row + i] as number;
+    // A row of L is the row of the matrix seen through the rows above it.
+    const pivot = own - solveLower(packed, i, inverse, packed, row);
+    if (!(pivot > SINGULAR * own)) return false;
     const root = Math.sqrt(pivot);
     packed[row + i] = root;
     inverse[i] = 1 / root;
@@ -22,19 +20,43 @@ export function factorTriangle(packed: Float64Array, n: number, inverse: Float64
   return true;
 }
 
-/** Solves L v = b in place, b being `n` numbers of `vector` from `from` on. */
+/**
+ * Solves L v = b in place, b being `n` numbers of `vector` from `from` on.
+ *
+ * @returns v′v.
+ */
 export function solveLower(
   packed: Float64Array,
   n: number,
   inverse: Float64Array,
   vector: Float64Array,
   from: number,
-): void {
-  for (let i = 0, row = 0; i < n; row += ++i) {
-    let sum = vector[from + i] as number;
-    for (let k = 0; k < i; k++) sum -= (packed[row + k] as number) * (vector[from + k] as number);
-    vector[from + i] = sum * (inverse[i] as number);
+): number {
+  let squares = 0;
+  let j = 0;
+  let row = 0;
+  // Two at a time: their sums do not wait for one another.
+  for (; j + 1 < n; row += 2 * j + 3, j += 2) {
+    const next = row + j + 1;
+    let a = vector[from + j] as number;
+    let b = vector[from + j + 1] as number;
+    for (let k = 0; k < j; k++) {
+      const value = vector[from + k] as number;
+      a -= value * (packed[row + k] as number);
+      b -= value * (packed[next + k] as number);
+    }
+    a *= inverse[j] as number;
+    b = (b - a * (packed[next + j] as number)) * (inverse[j + 1] as number);
+    vector[from + j] = a;
+    vector[from + j + 1] = b;
+    squares += a * a + b * b;
   }
+  if (j < n) {
+    const a = ((vector[from + j] as number) - dot(vector, from, packed, row, j)) * (inverse[j] as number);
+    vector[from + j] = a;
+    squares += a * a;
+  }
+  return squares;
 }
 
 /** Solves L′ v = b in place. */

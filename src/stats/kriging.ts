@@ -88,15 +88,15 @@ function predict(
 ): void {
   const {model, n, packed, inverse, rows, room, p, rhs, trendRhs, gram, gramInverse, gramValues, centre} = system;
   const own = covariancesWithPlace(system, u, v);
-  solveLower(packed, n, inverse, rhs, 0);
+  const explained = solveLower(packed, n, inverse, rhs, 0);
   // What of the trend at the place the points do not give by themselves; its middle is that of the block.
   for (let f = 0; f < p; f++) {
     const at = f === 0 ? 1 : ((f === 1 ? px : py) - (centre[f - 1] as number)) / centre[2];
     trendRhs[f] = at - dot(rows, f * room, rhs, 0, n);
   }
-  solveLower(gram, p, gramInverse, trendRhs, 0);
+  const added = solveLower(gram, p, gramInverse, trendRhs, 0);
   values[t] = dot(rhs, 0, rows, p * room, n) + dot(trendRhs, 0, gramValues, 0, p);
-  const left = own - dot(rhs, 0, rhs, 0, n) + dot(trendRhs, 0, trendRhs, 0, p);
+  const left = own - explained + added;
   // Rounding leaves some −1e-16 at measured places.
   variance[t] = left > 1e-12 * (model.partialSill + model.nugget) ? left : 0;
 }
