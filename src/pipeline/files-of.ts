@@ -14,10 +14,21 @@ export function filesOf(job: Job): string[] {
       ...layers.points.map(({file}) => file),
       ...(lab?.files.map(({file}) => file) ?? []),
       ...(lab?.earlier.map(({file}) => file) ?? []),
+      ...samplingFiles(sampling),
       ...(sampling.taken?.files.map(({file}) => file) ?? []),
       ...(lab?.places ? [lab.places.file] : []),
       ...(typeof rates?.guide === "object" ? [rates.guide.file] : []),
     ]),
+  ];
+}
+
+function samplingFiles({keepOuts = [], gate, grid, wholeField, zone}: Job["sampling"]): string[] {
+  const repeats = [wholeField.repeat, grid.repeat, zone.repeat];
+  return [
+    ...keepOuts.map(({file}) => file),
+    ...(gate && "file" in gate ? [gate.file] : []),
+    ...(grid.points ? [grid.points.file] : []),
+    ...repeats.flatMap((repeat) => (repeat ? [repeat.units, repeat.cores] : [])),
   ];
 }
 

@@ -60,7 +60,7 @@ export function resultsByPlan(
 
 /** Results joined by id; for ids that are in no plan, the one planned sample each can be is proposed. */
 function joinById(job: Job, plans: readonly SamplingPlan[], tests: readonly SoilTest[]): MatchedTests {
-  const planned = plans.flatMap(({units}) => units.map(({id}) => id));
+  const planned = plans.flatMap(bagsOf);
   const accepted = job.lab?.accepted ?? {};
   const proposed = proposeMatches([...new Set(tests.map(({sampleId}) => sampleId))], planned)
     .filter(({reportId}) => accepted[reportId] === undefined)
@@ -90,7 +90,12 @@ function splitByPlan(
   plans: readonly SamplingPlan[],
   byUnit: ReadonlyMap<string, readonly SoilTest[]>,
 ): ReadonlyMap<string, readonly SoilTest[]>[] {
-  return plans.map(({units}) => new Map(units.map(({id}) => [id, byUnit.get(id) ?? []])));
+  return plans.map((plan) => new Map(bagsOf(plan).map((id) => [id, byUnit.get(id) ?? []])));
+}
+
+/** Ids of all bags of a plan: one for each unit, and the second ones. */
+function bagsOf({units, duplicates = []}: SamplingPlan): string[] {
+  return [...units, ...duplicates].map(({id}) => id);
 }
 
 /** What a plan's rates rest on beside its lab results. */

@@ -15,10 +15,10 @@ import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
 import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
-import {makePlan} from "./make-plans.ts";
+import {makePlans} from "./make-plans.ts";
 import {takenOfPlans} from "./make-taken.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
-import {type Remarks, readField, remarksAt} from "./read-inputs.ts";
+import {type Remarks, readField} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
 import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
 
@@ -54,8 +54,8 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   const field = await readField(job, files, remarks);
   const {layers, zoneMap} = await zonesOf(job, field, files, host, remarks);
   await step(host, "planning the sampling");
-  const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap));
-  for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));
+  const planned = await makePlans(job, field, zoneMap, files, remarks);
+  const {plans} = planned;
   const asTaken = await takenOfPlans(job, field, plans, files, remarks);
   const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
   const {strategies} = rated;
@@ -64,6 +64,7 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   const outputs = new Map<string, Uint8Array>();
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
   for (const plan of plans) for (const [name, bytes] of planFiles(field, plan)) outputs.set(name, bytes);
+  for (const [name, bytes] of planned.outputs) outputs.set(name, bytes);
   for (const [name, bytes] of asTaken.outputs) outputs.set(name, bytes);
   const runs: StrategyRun[] = [];
   for (const strategy of strategies) {

@@ -1,9 +1,10 @@
-import type {Feature} from "../geo/features.ts";
+import type {Feature, Properties} from "../geo/features.ts";
 import {type LocalFrame, multiPolygonToLonLat, toLonLat} from "../geo/frame.ts";
 import type {MultiPolygon} from "../geo/shapes.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
-import type {SamplingPlan} from "../sampling/plan.ts";
-import {METRES_PER_INCH, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import type {Core, SamplingPlan} from "../sampling/plan.ts";
+import type {ValidationSet} from "../sampling/validation-set.ts";
+import {METRES_PER_FOOT, METRES_PER_INCH, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {roundHalfAway} from "../units/format.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 
@@ -24,7 +25,7 @@ export function zoneFeatures(frame: LocalFrame, zoneMap: ZoneMap): Feature[] {
 }
 
 export function unitFeatures(frame: LocalFrame, plan: SamplingPlan): Feature[] {
-  return plan.units.map(({id, label, area, shape, cores, zone}) => ({
+  return plan.units.map(({id, label, area, shape, cores, zone, keptOut, room, transect}) => ({
     id,
     geometry: {type: "MultiPolygon", coordinates: multiPolygonToLonLat(frame, shape)},
     properties: {
@@ -34,18 +35,48 @@ export function unitFeatures(frame: LocalFrame, plan: SamplingPlan): Feature[] {
       acres: acresOf(area),
       cores: cores.length,
       depth_in: roundHalfAway(plan.depth / METRES_PER_INCH, 2),
+      ...(keptOut === undefined ? {} : {kept_out_ac: acresOf(keptOut)}),
+      ...(room === undefined ? {} : {room_ac: acresOf(room)}),
+      ...(transect === undefined ? {} : {line_ft: roundHalfAway(transect / METRES_PER_FOOT, 0)}),
     },
   }));
 }
 
+/** The cores of all bags; those of a second bag of a unit say which unit. */
 export function coreFeatures(frame: LocalFrame, plan: SamplingPlan): Feature[] {
-  return plan.units.flatMap(({id, cores}) =>
-    cores.map(({number, x, y}) => ({
-      id: `${id}-${number}`,
-      geometry: {type: "Point" as const, coordinates: toLonLat(frame, {x, y})},
-      properties: {sample: id, core: number, depth_in: roundHalfAway(plan.depth / METRES_PER_INCH, 2)},
-    })),
-  );
+  const depth = roundHalfAway(plan.depth / METRES_PER_INCH, 2);
+  return [
+    ...plan.units.flatMap((unit) => coresOf(frame, unit, depth, {})),
+    ...(plan.duplicates ?? []).flatMap((bag) => coresOf(frame, bag, depth, {duplicate_of: bag.of})),
+  ];
+}
+
+export function validationFeatures(frame: LocalFrame, {bags, depth}: ValidationSet): Feature[] {
+  return bags.flatMap((bag) => coresOf(frame, bag, roundHalfAway(depth / METRES_PER_INCH, 2), {}));
+}
+
+/** The crew's way, where one was worked out. */
+export function routeFeatures(frame: LocalFrame, {route}: SamplingPlan): Feature[] {
+  if (!route || route.line.length < 2) return [];
+  return [
+    {
+      geometry: {type: "LineString", coordinates: route.line.map((p) => toLonLat(frame, p))},
+      properties: {length_ft: roundHalfAway(route.length / METRES_PER_FOOT, 0), returns: route.returns},
+    },
+  ];
+}
+
+function coresOf(
+  frame: LocalFrame,
+  {id, cores}: {readonly id: string; readonly cores: readonly Core[]},
+  depth: number,
+  more: Properties,
+): Feature[] {
+  return cores.map(({number, x, y}) => ({
+    id: `${id}-${number}`,
+    geometry: {type: "Point" as const, coordinates: toLonLat(frame, {x, y})},
+    properties: {sample: id, core: number, depth_in: depth, ...more},
+  }));
 }
 
 /** Heading of the rate column of a product: unit in the name, ten characters at most, as shapefiles need. */

@@ -2,16 +2,28 @@ import {readGeoJson} from "../formats/read-geojson.ts";
 import {readShapefile} from "../formats/read-shapefile.ts";
 import {writeGeoJson} from "../formats/write-geojson.ts";
 import {writeShapefile} from "../formats/write-shapefile.ts";
+import {writeTable} from "../formats/write-table.ts";
 import type {Feature} from "../geo/features.ts";
 import type {Field} from "../geo/field.ts";
 import type {LonLatPolygon} from "../geo/shapes.ts";
 import {checkPrescription} from "../prescription/check-prescription.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {ReadBackPolygon, Receipt} from "../prescription/receipt.ts";
+import type {PlansWithin} from "../sampling/budget.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import type {ValidationSet} from "../sampling/validation-set.ts";
+import {roundHalfAway} from "../units/format.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import {CAUTION} from "./run-record.ts";
-import {coreFeatures, rateColumn, rateFeatures, unitFeatures, zoneFeatures} from "./to-features.ts";
+import {
+  coreFeatures,
+  rateColumn,
+  rateFeatures,
+  routeFeatures,
+  unitFeatures,
+  validationFeatures,
+  zoneFeatures,
+} from "./to-features.ts";
 
 export function zoneFile(field: Field, zoneMap: ZoneMap): Uint8Array {
   return writeGeoJson(
@@ -24,10 +36,53 @@ export function planFiles(field: Field, plan: SamplingPlan): Map<string, Uint8Ar
   const about = {field: field.name, strategy: plan.strategy, seed: plan.seed};
   const units = {name: `plan-${plan.strategy}-units`, features: unitFeatures(field.frame, plan)};
   const cores = {name: `plan-${plan.strategy}-cores`, features: coreFeatures(field.frame, plan)};
+  const route = {name: `plan-${plan.strategy}-route`, features: routeFeatures(field.frame, plan)};
   return new Map([
     [`${units.name}.geojson`, writeGeoJson(units, {loamwright: {...about, kind: "sampling units"}})],
     [`${cores.name}.geojson`, writeGeoJson(cores, {loamwright: {...about, kind: "cores"}})],
+    ...(route.features.length > 0
+      ? [[`${route.name}.geojson`, writeGeoJson(route, {loamwright: {...about, kind: "route"}})] as const]
+      : []),
   ]);
+}
+
+export function validationFile(field: Field, validation: ValidationSet): Uint8Array {
+  return writeGeoJson(
+    {name: "plan-validation-cores", features: validationFeatures(field.frame, validation)},
+    {loamwright: {field: field.name, kind: "validation cores", seed: validation.madeFrom.seed}},
+  );
+}
+
+export function budgetFile({tried, best}: PlansWithin, year: number | undefined): Uint8Array {
+  const cents = (value: number): number => roundHalfAway(value, 2);
+  return writeTable(
+    [
+      "plan",
+      "strategy",
+      "bags",
+      "cores",
+      "hours",
+      "error_pct",
+      "dollars",
+      "dollars_per_ac",
+      "dollars_per_ac_year",
+    ].concat(["fits", "finest_that_fits", "price_year", "working"]),
+    tried.map((plan) => [
+      plan.what,
+      plan.strategy,
+      plan.bags,
+      plan.cores,
+      roundHalfAway(plan.hours, 2),
+      roundHalfAway(plan.expectedErrorPct, 1),
+      cents(plan.dollars),
+      cents(plan.perAcre),
+      cents(plan.perAcrePerYear),
+      plan.fits ? "yes" : "no",
+      best.includes(plan) ? "yes" : "no",
+      year ?? "",
+      plan.working,
+    ]),
+  );
 }
 
 /**

@@ -33,6 +33,30 @@ export function parsePriceEach(text: string, each: "sample" | "core" | "ac" | "h
   return value;
 }
 
+/** A price of harvest: dollars per bushel or short ton, as the yield goal is given. */
+export interface CropPrice {
+  readonly dollars: number;
+  readonly per: "bu" | "ton";
+}
+
+/** `"4.20 $/bu"` or `"180 $/ton"`. Nothing is converted: bushels differ by crop. */
+export function parseCropPrice(text: string, what = "crop price"): CropPrice {
+  const {value, per} = splitPrice(text, what, "4.20 $/bu");
+  if (per === "bu" || per === "ton") return {dollars: value, per};
+  throw new FieldError("units/unknown-unit", `A ${what} is in $/bu or $/ton, not "$/${per}" (in "${text}").`, {
+    hint: 'Write it as in "4.20 $/bu".',
+  });
+}
+
+/** `"800 $"` to dollars. */
+export function parseDollars(text: string, what = "amount"): number {
+  const {value, unit} = splitQuantity(text, what, "800 $");
+  if (unit === "$" && value >= 0) return value;
+  throw new FieldError("units/not-dollars", `"${text}" is not a ${what} in dollars.`, {
+    hint: 'Write a number and a dollar sign, as in "800 $".',
+  });
+}
+
 function splitPrice(text: string, what: string, example: string): {value: number; per: string} {
   const {value, unit} = splitQuantity(text, what, example);
   if (!unit.startsWith("$/") || value < 0) {

@@ -1,15 +1,85 @@
-import {areaM2, count, lengthM, z} from "./shared.ts";
+import {parseDollars} from "../../units/money.ts";
+import {areaM2, count, crs, lengthM, quantity, z} from "./shared.ts";
+import {takenSection} from "./taken.ts";
+
+/** A drawn thing in a file; only some of the file's features where `only` says so. */
+const drawn = {
+  file: z.string(),
+  layer: z.string().optional().describe("Which shapefile of a zip"),
+  crs,
+  only: z
+    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .optional()
+    .describe('Takes only the features whose attributes read so, as in {"column": "kind", "is": "gate"}'),
+};
+
+const keepOut = z
+  .strictObject({
+    ...drawn,
+    kind: z
+      .enum(["gravel road", "waterway", "old farmstead", "manure stack", "tile inlet"])
+      .optional()
+      .describe("Gives it a name and a usual distance"),
+    name: z.string().optional(),
+    distance: lengthM("distance cores keep from it", "50 ft").optional(),
+    cross: z.boolean().optional().describe("False: the crew's way goes round it. Default true"),
+  })
+  .describe("Polygons, lines or points where no core is taken; its acres still belong to their units");
+
+const repeat = z
+  .strictObject({
+    units: z.string().describe("GeoJSON of the units of the earlier plan, as this program wrote it"),
+    cores: z.string().describe("GeoJSON of its cores"),
+  })
+  .optional()
+  .describe("Samples an earlier plan again: same ids, same places, moved only out of keep-outs");
+
+const duplicates = z.int().min(0).max(99).optional().describe("Units, chosen at random, that get a second bag");
+
+const gate = z
+  .union([z.strictObject({lon: z.number(), lat: z.number()}), z.strictObject(drawn)])
+  .optional()
+  .describe("Where the crew enters: a place, or a point in a file");
+
+const pace = z
+  .strictObject({
+    drivingMph: z.number().positive().optional().describe("From bag to bag; default 8, assumed"),
+    walkingMph: z.number().positive().optional().describe("From core to core; default 2.7, assumed"),
+    secondsPerCore: z.number().positive().optional().describe("Default 15, assumed"),
+    secondsPerBag: z.number().positive().optional().describe("Default 60, assumed"),
+  })
+  .optional();
 
 export const samplingSection = z
   .strictObject({
     depth: lengthM("sampling depth", "8 in").prefault("8 in"),
     edge: lengthM("distance cores keep from their unit's edge", "30 ft").optional(),
-    fieldEdge: lengthM("distance cores keep from the field's edge", "50 ft").optional(),
+    fieldEdge: lengthM("distance cores keep from the field's edge, as its headland", "50 ft").optional(),
+    coreCvPct: z
+      .number()
+      .positive()
+      .optional()
+      .describe("Spread of single cores within a unit, percent of their mean; default 35, assumed"),
+    coreCvSource: z.string().optional().describe("Where that number comes from, as in: 12 duplicate bags of 2024"),
+    keepOuts: z.array(keepOut).optional(),
+    gate,
+    route: z
+      .strictObject({
+        returns: z.boolean().optional().describe("Whether the way ends at the gate; default true"),
+        rows: z.number().min(-360).max(360).optional().describe("Direction of the rows, degrees from north"),
+        crossing: z.number().min(1).max(20).optional().describe("What a metre across rows costs; default 2 with rows"),
+        insideField: z.boolean().optional().describe("Whether the way stays inside the boundary, round its holes"),
+      })
+      .optional()
+      .describe("Numbers the bags along a way that minds rows and obstacles"),
+    checkCharacter: z.boolean().optional().describe("Whether ids end in a character that tells most misread ids"),
     wholeField: z
       .strictObject({
         maxArea: areaM2("largest area for one composite", "25 ac").optional(),
         cores: count.optional(),
         rate: z.enum(["one", "per composite"]).default("one"),
+        duplicates,
+        repeat,
       })
       .prefault({}),
     grid: z
@@ -18,14 +88,63 @@ export const samplingSection = z
         heading: z.number().min(-360).max(360).optional().describe("Degrees from north; default: the long axis"),
         cores: count.optional(),
         pattern: z.enum(["cell", "point"]).optional(),
+        layout: z
+          .enum(["aligned", "staggered", "unaligned"])
+          .optional()
+          .describe("Staggered: every other lane shifted by half a cell. Unaligned: points at random within cells"),
+        lengthToWidth: z
+          .number()
+          .min(0.1)
+          .max(10)
+          .optional()
+          .describe("Length of a cell along the heading over its width"),
+        radius: lengthM("radius of a point's cores", "15 ft").optional(),
         mergeBelow: z.number().min(0).max(1).optional().describe("Share of a cell under which an edge piece is merged"),
+        points: z
+          .strictObject({
+            ...drawn,
+            name: z.string().optional().describe("Attribute that names each point"),
+            speakFor: z
+              .enum(["point", "ground"])
+              .optional()
+              .describe("Cores near the point (default), or all over the ground nearest to it"),
+          })
+          .optional()
+          .describe("Own points in place of cells; each speaks for the ground nearest to it"),
+        duplicates,
+        repeat,
       })
       .prefault({}),
     zone: z
       .strictObject({
         maxArea: areaM2("largest area for one composite", "40 ac").optional(),
         cores: count.optional(),
+        piecesApart: z.boolean().optional().describe("Whether each separate piece of a zone is a unit of its own"),
+        placement: z
+          .enum(["area", "line"])
+          .optional()
+          .describe("Cores all over the unit (default), or along one line through it"),
+        duplicates,
+        repeat,
       })
       .prefault({}),
+    validation: z
+      .strictObject({
+        count: z.int().min(4).max(60).optional().describe("Bags; default 12, and 10 to 16 are enough"),
+        cores: count.optional(),
+        radius: lengthM("radius of a bag's cores", "15 ft").optional(),
+      })
+      .optional()
+      .describe("Bags at random places that no strategy uses, to judge the strategies by"),
+    budget: z
+      .strictObject({
+        dollars: quantity(parseDollars, "budget", "800 $").optional(),
+        bags: count.optional(),
+        labour: z.number().positive().optional().describe("Dollars an hour of the crew, in the year of the prices"),
+        pace,
+      })
+      .optional()
+      .describe("Finds the plans that fit; needs prices with a year"),
+    taken: takenSection,
   })
   .prefault({});
