@@ -6,6 +6,7 @@ import {addLayers} from "./commands/layers.ts";
 import {addRates} from "./commands/rates.ts";
 import {addRun} from "./commands/run.ts";
 import {addSample} from "./commands/sample.ts";
+import {addZones} from "./commands/zones.ts";
 import {EXIT} from "./exit-codes.ts";
 import {sayFailure} from "./print.ts";
 
@@ -40,6 +41,7 @@ export function makeProgram(): Command {
   addSample(program);
   addRun(program);
   addLayers(program);
+  addZones(program);
   addRates(program);
   addCheck(program);
   return program;

@@ -2,7 +2,7 @@ import type {Job} from "./job.ts";
 
 /** Names of the files a job reads, as it spells them. */
 export function filesOf(job: Job): string[] {
-  const {field, layers, lab, rates, sampling} = job;
+  const {field, layers, zones, lab, rates, sampling} = job;
   return [
     ...new Set([
       fileOf(field.boundary),
@@ -12,6 +12,8 @@ export function filesOf(job: Job): string[] {
       ...(layers.elevation ? [layers.elevation.file] : []),
       ...layers.rasters.map(({file}) => file),
       ...layers.points.map(({file}) => file),
+      ...(zones.import ? [zones.import.file] : []),
+      ...(typeof zones.edits === "string" ? [zones.edits] : []),
       ...(lab?.files.map(({file}) => file) ?? []),
       ...(lab?.earlier.map(({file}) => file) ?? []),
       ...samplingFiles(sampling),

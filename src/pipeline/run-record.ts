@@ -30,6 +30,8 @@ export interface RunFacts {
   readonly labSentences: readonly string[];
   readonly choices: readonly RecordedChoice[];
   readonly taken?: readonly AsTaken[];
+  /** How the number of zones was chosen, which edits were made and what was judged. */
+  readonly zones?: object | undefined;
   readonly issues: readonly Issue[];
 }
 
@@ -47,7 +49,7 @@ export function runRecord(
   inputs: Readonly<Record<string, Digest>>,
   outputs: Readonly<Record<string, Digest>>,
 ): string {
-  const {job, field, steps, strategies, labSentences, choices, taken, issues} = facts;
+  const {job, field, steps, strategies, labSentences, choices, taken, zones, issues} = facts;
   const ofEach = <T extends object>(pick: (strategy: StrategyRecord) => readonly T[]) =>
     strategies.flatMap((one) => pick(one).map((item) => ({strategy: one.strategy, ...item})));
   const some = <T>(name: string, items: readonly T[]) => (items.length > 0 ? {[name]: items} : {});
@@ -61,6 +63,7 @@ export function runRecord(
     inputs,
     outputs,
     steps,
+    ...(zones && {zones}),
     ...(taken && {taken: taken.map(takenRecord)}),
     lab: labSentences,
     ...some("choices", choices),

@@ -1,5 +1,5 @@
 import type {Comparison} from "../compare/comparison.ts";
-import {FieldError, type Issue} from "../errors.ts";
+import type {Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import {encodeUtf8} from "../formats/text.ts";
 import {writeTable} from "../formats/write-table.ts";
@@ -9,18 +9,21 @@ import type {Layer} from "../grid/layer.ts";
 import type {Receipt} from "../prescription/receipt.ts";
 import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
-import {buildZones} from "../zones/build-zones.ts";
+import type {Judgement} from "../zones/judge/judgement.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
+import {judgeMadeZones, profileOf} from "./judge-made-zones.ts";
 import {compareRun} from "./make-comparison.ts";
-import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
+import type {FieldLayers} from "./make-layers.ts";
 import {makePlans} from "./make-plans.ts";
 import {takenOfPlans} from "./make-taken.ts";
+import {type MadeZones, zonesOf} from "./make-zones.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
 import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
+import {agreementRaster, plainJudgement, zonesRecord} from "./zone-outputs.ts";
 
 /** One strategy's results on the way to the ledger. */
 export interface StrategyRun extends RatedPlan {
@@ -31,6 +34,8 @@ export interface RunResult {
   readonly field: Field;
   readonly layers?: FieldLayers;
   readonly zoneMap?: ZoneMap;
+  /** Of the zones, where the job asks for it. */
+  readonly judgement?: Judgement;
   readonly strategies: readonly StrategyRun[];
   readonly comparison: Comparison;
   /** Every file of the run, by name: to be written whole or not at all. */
@@ -52,17 +57,23 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   const remarks: Remarks = [];
   await step(host, "reading the boundary");
   const field = await readField(job, files, remarks);
-  const {layers, zoneMap} = await zonesOf(job, field, files, host, remarks);
+  const {layers, zoneMap, zones} = await zonesOf(job, field, files, host, remarks);
   await step(host, "planning the sampling");
   const planned = await makePlans(job, field, zoneMap, files, remarks);
   const {plans} = planned;
   const asTaken = await takenOfPlans(job, field, plans, files, remarks);
   const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
   const {strategies} = rated;
+  const judgement =
+    job.zones.judge && layers && zones
+      ? await judgeMadeZones(job, field, layers, zones, files, host, remarks)
+      : undefined;
   await step(host, "comparing");
   const comparison = compareRun(job, field, strategies);
   const outputs = new Map<string, Uint8Array>();
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
+  if (layers && zones)
+    for (const [name, bytes] of judgedFiles(job, field, layers, zones, judgement)) outputs.set(name, bytes);
   for (const plan of plans) for (const [name, bytes] of planFiles(field, plan)) outputs.set(name, bytes);
   for (const [name, bytes] of planned.outputs) outputs.set(name, bytes);
   for (const [name, bytes] of asTaken.outputs) outputs.set(name, bytes);
@@ -84,6 +95,7 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
       strategies: runs.map((run) => ({...run, strategy: run.plan.strategy})),
       labSentences: rated.labSentences,
       choices: rated.choices,
+      ...(zones && {zones: zonesFacts(zones, judgement)}),
       ...(asTaken.taken.length > 0 && {taken: asTaken.taken}),
       issues,
     },
@@ -95,6 +107,7 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
     field,
     ...(layers && {layers}),
     ...(zoneMap && {zoneMap}),
+    ...(judgement && {judgement}),
     strategies: runs,
     comparison,
     outputs,
@@ -103,6 +116,7 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
       field: field.name,
       acres: comparison.acres,
       ...(zoneMap && {zones: zoneMap.zones.length}),
+      ...(judgement && {zoneVerdict: judgement.verdict}),
       comparison,
       files: [...outputs.keys()],
       receipts: runs.flatMap(({receipts}) =>
@@ -113,30 +127,30 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   };
 }
 
-/** The layers of a job and its zones, where it asks for them. */
-export async function zonesOf(
+/** What was found about the zones, where the job has them judged. */
+function judgedFiles(
   job: Job,
   field: Field,
-  files: FileSet,
-  host: Host,
-  remarks: Remarks,
-): Promise<{layers?: FieldLayers; zoneMap?: ZoneMap}> {
-  if (!hasLayers(job)) {
-    if (!job.strategies.includes("zone")) return {};
-    throw new FieldError("zones/no-layers", "There are no layers to make zones from.", {
-      hint: 'Add yield logs, a soil map or elevation under "layers", or leave "zone" out of "strategies".',
-    });
-  }
-  const layers = await makeLayers(job, field, files, host, remarks);
-  if (!job.strategies.includes("zone")) return {layers};
-  await step(host, "making zones");
-  const {count, minArea, smoothing, weights, restarts} = job.zones;
-  const zoneMap = buildZones(
-    {field, grid: layers.grid, features: layers.features},
-    {count, minArea, smoothing, weights, restarts, seed: job.seed},
-  );
-  remarks.push(...zoneMap.issues);
-  return {layers, zoneMap};
+  layers: FieldLayers,
+  zones: MadeZones,
+  judgement: Judgement | undefined,
+): Map<string, Uint8Array> {
+  const files = new Map<string, Uint8Array>();
+  if (!judgement) return files;
+  const found = {zones, profile: profileOf(job, layers, zones), judgement};
+  files.set("zones.json", zonesRecord(field, found, zones.map.issues));
+  if (judgement.stability) files.set("zones-agreement.tif", agreementRaster(found, judgement.stability.agreement));
+  return files;
+}
+
+/** For the record, where the zones are not simply built as asked. */
+function zonesFacts({choice, edits}: MadeZones, judgement: Judgement | undefined): object | undefined {
+  const facts = {
+    ...(choice && {choice}),
+    ...(edits.length > 0 && {edits}),
+    ...(judgement && {judgement: plainJudgement(judgement)}),
+  };
+  return Object.keys(facts).length > 0 ? facts : undefined;
 }
 
 /** Mean relative yield, where the job has yield logs. */

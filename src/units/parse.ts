@@ -1,6 +1,7 @@
 import {FieldError} from "../errors.ts";
 import {
   KG_PER_HA_PER_LB_PER_ACRE,
+  KILOGRAMS_PER_POUND,
   METRES_PER_FOOT,
   METRES_PER_INCH,
   METRES_PER_MILE,
@@ -49,6 +50,8 @@ const RATE_LB_PER_ACRE = {
   "t/ha": 1000 / KG_PER_HA_PER_LB_PER_ACRE,
 } as const;
 
+const SPEED = {mph: METRES_PER_MILE / 3600, "km/h": 1 / 3.6, "m/s": 1} as const;
+
 const SECONDS = {s: 1, sec: 1, min: 60} as const;
 
 /** `"330 ft"` to metres. A bare number is refused: nobody can tell feet from metres. */
@@ -64,6 +67,11 @@ export function parseArea(text: string, what = "area"): SquareMetres {
 /** `"40 lb/ac"` to lb/ac. */
 export function parseRateLbPerAcre(text: string, what = "rate"): number {
   return parseWith(RATE_LB_PER_ACRE, text, what, "40 lb/ac");
+}
+
+/** `"15 mph"` to metres a second. */
+export function parseSpeed(text: string, what = "speed"): number {
+  return parseWith(SPEED, text, what, "15 mph");
 }
 
 /** `"12 s"` to seconds. */
@@ -107,6 +115,19 @@ export function parseYieldGoal(text: string, what = "yield goal"): YieldGoal {
 /** `"56 lb/bu"` to pounds per bushel. */
 export function parsePoundsPerBushel(text: string, what = "bushel weight"): number {
   return parseWith({"lb/bu": 1}, text, what, "56 lb/bu");
+}
+
+const MASS_KG = {
+  kg: 1,
+  t: 1000,
+  lb: KILOGRAMS_PER_POUND,
+  lbs: KILOGRAMS_PER_POUND,
+  ton: POUNDS_PER_SHORT_TON * KILOGRAMS_PER_POUND,
+} as const;
+
+/** `"412000 lb"` to kilograms; a ton is the short one, a tonne is t. */
+export function parseMassKg(text: string, what = "weight"): number {
+  return parseWith(MASS_KG, text, what, "412000 lb");
 }
 
 /** Factor from a named length unit to metres, or undefined when the word is not one. */
