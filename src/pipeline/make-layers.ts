@@ -8,6 +8,7 @@ import {maskOf} from "../grid/rasterize.ts";
 import {type CleanedYield, cleanYield} from "../layers/clean-yield.ts";
 import {gridYield} from "../layers/grid-yield.ts";
 import {averageSeasons, normaliseSeason} from "../layers/seasons.ts";
+import type {FieldPond} from "../layers/terrain.ts";
 import type {Provenance} from "../provenance.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
@@ -31,6 +32,9 @@ export interface FieldLayers {
   readonly features: readonly ThemedLayer[];
   /** Everything made on the way, for those who look. */
   readonly seasons: readonly {readonly cleaned: CleanedYield; readonly layer: Layer<"% of mean">}[];
+  /** Terrain layers and ponds that were asked for to be looked at. */
+  readonly shown: readonly Layer[];
+  readonly ponds: readonly FieldPond[];
   readonly steps: readonly Provenance[];
 }
 
@@ -55,12 +59,14 @@ export async function makeLayers(
   const soil = await makeSoil(job, field, files, grid, host, remarks);
   const terrain = await makeTerrain(job, field, files, grid, mask, host, remarks);
   const measured = await makeMeasured(job, field, files, grid, mask, host, remarks);
-  const features = [...yields.features, ...soil, ...terrain, ...measured];
+  const features = [...yields.features, ...soil, ...terrain.features, ...measured];
   return {
     grid,
     mask,
     features,
     seasons: yields.seasons,
+    shown: terrain.shown,
+    ponds: terrain.ponds,
     steps: [...yields.seasons.map(({cleaned}) => cleaned.madeFrom), ...features.map(({layer}) => layer.madeFrom)],
   };
 }

@@ -39,7 +39,7 @@ export async function runLayers(job: Job, files: FileSet, host: Host): Promise<L
   const field = await readField(job, files, issues);
   const layers = await makeLayers(job, field, files, host, issues);
   await step(host, "looking the layers over");
-  const seen = [...layers.seasons.map(({layer}) => layer), ...layers.features.map(({layer}) => layer)];
+  const seen = [...layers.seasons.map(({layer}) => layer), ...layers.features.map(({layer}) => layer), ...layers.shown];
   const audit = auditLayers(
     seen.filter((layer, i) => seen.findIndex(({id}) => id === layer.id) === i),
     layers.mask,
@@ -58,6 +58,7 @@ export async function runLayers(job: Job, files: FileSet, host: Host): Promise<L
     program: {name: "loamwright", version: VERSION},
     field: {name: field.name, areaM2: field.area, frame: field.frame},
     ...audit,
+    ...(layers.ponds.length > 0 && {ponds: layers.ponds}),
     steps: layers.steps,
     issues,
   };

@@ -94,8 +94,8 @@ describe.skipIf(!hasSharedTerrain)("a real volcano at 10 m (skipped: no shared d
 
   it("has the aspects of gdaldem by both", () => {
     const horn = aspectDegrees(values, cols);
-    expect(compare(horn, "volcano__aspect_horn.csv")).toBeGreaterThan(4800);
-    expect(compare(aspectDegrees(values, cols, "zevenbergen-thorne"), "volcano__aspect_zt.csv")).toBeGreaterThan(4800);
+    expect(compare(horn, "volcano__aspect_horn.csv")).toBeGreaterThan(4700);
+    expect(compare(aspectDegrees(values, cols, "zevenbergen-thorne"), "volcano__aspect_zt.csv")).toBeGreaterThan(4700);
     expect(at(horn, 43, 20, cols)).toBeCloseTo(266.633545, 4);
   });
 });

@@ -28,10 +28,15 @@ function heights(z: (x: number, y: number) => number, reachM = 220, cell = 2): R
     values,
   };
 }
+const slopeOf = (raster: Raster, smoothM = 5) => {
+  const {layers, issues} = terrainLayers(raster, grid, mask, ["slope"], {smoothM});
+  return {slope: layers.slope, issues};
+};
 const plane = (x: number, y: number): number => 250 + 0.03 * x + 0.04 * y;
 
 describe("the terrain of a plane", () => {
-  const {elevation, slope, relativeElevation, issues} = terrainLayers(heights(plane), grid, mask);
+  const {layers, issues} = terrainLayers(heights(plane), grid, mask, ["elevation", "slope", "relative elevation"]);
+  const {elevation, slope} = layers;
 
   it("has its height, smoothed or not", () => {
     elevation.values.forEach((z, i) => {
@@ -45,7 +50,7 @@ describe("the terrain of a plane", () => {
   });
 
   it("has no knolls and no swales", () => {
-    for (const value of relativeElevation.values) expect(Math.abs(value)).toBeLessThan(1e-6);
+    for (const value of layers["relative elevation"].values) expect(Math.abs(value)).toBeLessThan(1e-6);
   });
 
   it("has nothing to remark on", () => {
@@ -58,9 +63,9 @@ describe("relative elevation", () => {
     const bumps = heights(
       (x, y) => 250 + 2 * Math.exp(-(x * x + y * y) / 800) - 2 * Math.exp(-((x - 60) ** 2 + y * y) / 800),
     );
-    const {relativeElevation} = terrainLayers(bumps, grid, mask, {smoothM: 0, relativeRadiusM: 50});
+    const {layers} = terrainLayers(bumps, grid, mask, ["relative elevation"], {smoothM: 0, relativeRadiusM: 50});
     const at = (x: number, y: number): number =>
-      relativeElevation.values[Math.floor((100 - y) / 5) * grid.cols + Math.floor((x + 100) / 5)] as number;
+      layers["relative elevation"].values[Math.floor((100 - y) / 5) * grid.cols + Math.floor((x + 100) / 5)] as number;
     expect(at(0, 0)).toBeGreaterThan(1);
     expect(at(60, 0)).toBeLessThan(-1);
     expect(Math.abs(at(-90, 90))).toBeLessThan(0.05);
@@ -71,17 +76,17 @@ describe("smoothing", () => {
   it("takes furrows out of the slope", () => {
     // Furrows of 20 cm every 6 m on a plane of 5 %.
     const furrowed = heights((x, y) => plane(x, y) + 0.1 * Math.sin((2 * Math.PI * x) / 6));
-    const most = (smoothM: number): number => Math.max(...terrainLayers(furrowed, grid, mask, {smoothM}).slope.values);
+    const most = (smoothM: number): number => Math.max(...slopeOf(furrowed, smoothM).slope.values);
     expect(most(0)).toBeGreaterThan(2.95);
     expect(most(8)).toBeLessThan(2.89);
   });
 });
 
 describe("an elevation raster", () => {
-  const codes = (raster: Raster): string[] => terrainLayers(raster, grid, mask).issues.map((issue) => issue.code);
+  const codes = (raster: Raster): string[] => slopeOf(raster).issues.map((issue) => issue.code);
 
   it("cut at the field's edge still gives slopes there, and says what is missing", () => {
-    const {slope, issues} = terrainLayers(heights(plane, 100), grid, mask, {smoothM: 0});
+    const {slope, issues} = slopeOf(heights(plane, 100), 0);
     // The outermost metre has a height on one side only: 1 % of the slope there.
     for (const value of slope.values) expect(Math.abs(value - 2.862405226)).toBeLessThan(0.035);
     expect(issues.map((issue) => issue.code)).toEqual(["terrain/no-margin"]);
@@ -89,7 +94,7 @@ describe("an elevation raster", () => {
 
   it("that covers part of the field says how much", () => {
     const part = heights((x, y) => (x < 50 ? plane(x, y) : Number.NaN));
-    const {issues, slope} = terrainLayers(part, grid, mask);
+    const {issues, slope} = slopeOf(part);
     expect(issues.map((issue) => issue.code)).toContain("raster/part-of-field");
     expect(issues[0]?.message).toContain("dem.tif has data for 75.0 % of the field");
     expect(slope.values.some(Number.isNaN)).toBe(true);
@@ -97,7 +102,7 @@ describe("an elevation raster", () => {
 
   it("of elsewhere is refused", () => {
     const elsewhere = {...heights(plane), west: 5000};
-    expect(() => terrainLayers(elsewhere, grid, mask)).toThrow("no data inside the field");
+    expect(() => slopeOf(elsewhere)).toThrow("no data inside the field");
   });
 
   it("with a no-data value taken for a height is doubted", () => {

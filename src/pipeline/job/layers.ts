@@ -1,5 +1,6 @@
+import {TERRAIN_FEATURES, TERRAIN_NAMES} from "../../layers/terrain/names.ts";
 import {parsePoundsPerBushel, parseSeconds} from "../../units/parse.ts";
-import {column, crs, lengthM, quantity, z} from "./shared.ts";
+import {areaM2, column, crs, lengthM, quantity, z} from "./shared.ts";
 
 const yieldFile = z.strictObject({
   file: z.string(),
@@ -65,6 +66,53 @@ const elevation = z
     crs,
     unit: z.enum(["m", "ft", "us-ft"]).optional().describe("Unit of the heights, where the file does not say"),
     smooth: lengthM("smoothing", "5 m").optional().describe("Smoothing before slope, to quiet furrows and noise"),
+    use: z
+      .array(z.enum(TERRAIN_FEATURES))
+      .min(1)
+      .optional()
+      .describe("Layers that zones are made from; default relative elevation and slope"),
+    show: z
+      .array(z.enum(TERRAIN_NAMES))
+      .optional()
+      .describe("Layers to make beside these, for the layers command to write"),
+    margin: lengthM("margin", "200 m")
+      .optional()
+      .describe("Ground around the field that is looked at; default what the layers need"),
+    slope: z
+      .enum(["horn", "zevenbergen-thorne", "evans"])
+      .optional()
+      .describe("How slope and aspect weigh the cells around one; default horn"),
+    radii: z
+      .strictObject({
+        near: lengthM("near radius", "50 m").describe("Near position: against the ground within this"),
+        far: lengthM("far radius", "150 m").describe("Far position: against the ground from near to this"),
+        relative: lengthM("radius of relative elevation", "75 m").optional(),
+      })
+      .optional(),
+    drainage: z
+      .enum(["breach", "fill"])
+      .optional()
+      .describe("Depressions are opened by the least cut (default; filled where the limits forbid it) or all filled"),
+    breach: z
+      .strictObject({
+        reach: lengthM("reach of a cut", "60 m"),
+        depth: lengthM("depth of a cut", "1 m"),
+      })
+      .optional()
+      .describe("How far and how deep a depression may be opened; default 60 m and 1 m"),
+    flow: z
+      .strictObject({
+        method: z.enum(["fd8", "d8"]).default("fd8").describe("Shared out among lower cells, or all to the steepest"),
+        exponent: z.number().min(0.1).max(20).default(1.1).describe("Of fd8: higher draws water together"),
+      })
+      .optional(),
+    ponds: z
+      .strictObject({
+        leastDepth: lengthM("least depth of a pond", "5 cm").prefault("5 cm"),
+        leastArea: areaM2("least area of a pond", "100 m2").prefault("100 m2"),
+      })
+      .optional()
+      .describe("Shallower and smaller ones are left out"),
   })
   .optional();
 
