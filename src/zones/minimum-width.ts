@@ -28,7 +28,7 @@ export function minimumWidth(machine: MachineReach = {}): Metres {
 
 /** Ground of a label map that a machine cannot treat by itself. */
 export interface NarrowGround {
-  /** Patches of it, by label; a dent or corner smaller than a square of half the width is none. */
+  /** Patches of it, by label. */
   readonly patches: Regions;
   readonly areaM2: number;
   /** 1 where the field itself has room for the width: elsewhere no map could keep it. */
@@ -38,9 +38,16 @@ export interface NarrowGround {
 /**
  * Strips, necks and tips narrower than a width, in ground where the field is wide enough.
  *
- * Corners are let be: where zones meet, some angle is sharp, and a disc never fills it.
+ * Corners and dents are let be: where zones meet, some angle is sharp, and a disc never fills it.
+ *
+ * @param leastM2 - Smaller bits do not count unless they join two wide pieces. Default a square of half the width.
  */
-export function narrowGround(grid: Grid, labels: Uint8Array, widthM: number): NarrowGround {
+export function narrowGround(
+  grid: Grid,
+  labels: Uint8Array,
+  widthM: number,
+  leastM2: number = (widthM / 2) ** 2,
+): NarrowGround {
   const field = labels.map((label) => (label === 0 ? 0 : 1));
   const roomy = wideCells(grid, field, widthM);
   const wide = wideCells(grid, labels, widthM);
@@ -48,9 +55,8 @@ export function narrowGround(grid: Grid, labels: Uint8Array, widthM: number): Na
   const regions = labelRegions(grid, rest);
   const necks = joints(grid, labels, wide, regions);
   const cellArea = grid.cellSize * grid.cellSize;
-  const least = (widthM / 2) ** 2;
   const isNarrow = regions.labels.map((_, r) =>
-    (regions.cells[r] as number) * cellArea >= least || necks.has(r) ? 1 : 0,
+    (regions.cells[r] as number) * cellArea >= leastM2 || necks.has(r) ? 1 : 0,
   );
   const patches = labelRegions(
     grid,

@@ -94,7 +94,7 @@ export function tidyingCost(
     pieces: of((map) => labelRegions(grid, map).labels.length),
     cellsMoved,
     areaMovedM2: cellsMoved * grid.cellSize * grid.cellSize,
-    narrowM2: of((map) => (width > 0 ? narrowGround(grid, map, width).areaM2 : 0)),
+    narrowM2: of((map) => (width > 0 ? narrowGround(grid, map, width, (minWidthM / 2) ** 2).areaM2 : 0)),
   };
 }
 

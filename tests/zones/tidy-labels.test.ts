@@ -156,7 +156,7 @@ describe("labels tidied for the machine", () => {
       const tidy = tidyLabels(grid, labels, points(values), undefined, settings);
       const cost = tidyingCost(grid, labels, tidy, points(values), settings.minWidthM);
       expect(Math.min(...labelRegions(grid, tidy).cells) * 25).toBeGreaterThanOrEqual(2500);
-      expect(cost.narrowM2.after).toBe(narrowGround(grid, tidy, 20).areaM2);
+      expect(cost.narrowM2.after).toBe(narrowGround(grid, tidy, 20, 12.5 ** 2).areaM2);
       expect(cost.narrowM2.after).toBeLessThan(0.03 * 300 * 300);
       expect(cost.explained.after).toBeCloseTo(varianceExplained(points(values), tidy), 12);
       expect(cost.pieces).toEqual({
