@@ -2,8 +2,10 @@ import {Command, CommanderError} from "commander";
 import {isFieldError} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {addCheck} from "./commands/check.ts";
+import {addCompare} from "./commands/compare.ts";
 import {addLayers} from "./commands/layers.ts";
 import {addRates} from "./commands/rates.ts";
+import {addReport} from "./commands/report.ts";
 import {addRun} from "./commands/run.ts";
 import {addSample} from "./commands/sample.ts";
 import {addZones} from "./commands/zones.ts";
@@ -43,6 +45,8 @@ export function makeProgram(): Command {
   addLayers(program);
   addZones(program);
   addRates(program);
+  addCompare(program);
+  addReport(program);
   addCheck(program);
   return program;
 }

@@ -54,7 +54,8 @@ export function adviseSampling(input: AdviceInput): SamplingAdvice {
   if (!pay) {
     return {
       finer: "not shown",
-      headline: "Whether finer sampling pays is not shown: nothing here says what each spot needs.",
+      headline:
+        "Whether finer sampling pays is not shown: that takes prices of product and crops, and results of single spots.",
       reasons: support,
       howSure: howSureOf(certainty),
     };

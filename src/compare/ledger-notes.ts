@@ -25,7 +25,7 @@ export function ledgerNotes(
     "No gain in yield is promised or counted for any strategy.",
     intervalsShown
       ? "The figures rest on one day's sampling; intervals hold the luck of its cores and of the lab, nothing else."
-      : "The figures rest on one day's sampling; how sure the differences are is not yet in this table.",
+      : "The figures rest on one day's sampling; the full comparison (loamwright compare) tells how sure the differences are.",
     "Rates come from published guides and your own data. Check them against local nutrient rules and setbacks, have a " +
       "licensed or certified adviser sign, and see that the controller reads the file as meant before you spread.",
   ];

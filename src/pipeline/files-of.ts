@@ -2,7 +2,7 @@ import type {Job} from "./job.ts";
 
 /** Names of the files a job reads, as it spells them. */
 export function filesOf(job: Job): string[] {
-  const {field, layers, zones, lab, rates, sampling} = job;
+  const {field, layers, zones, lab, rates, sampling, compare} = job;
   return [
     ...new Set([
       fileOf(field.boundary),
@@ -19,6 +19,8 @@ export function filesOf(job: Job): string[] {
       ...samplingFiles(sampling),
       ...(sampling.taken?.files.map(({file}) => file) ?? []),
       ...(lab?.places ? [lab.places.file] : []),
+      ...(compare.holdOuts?.files.map(({file}) => file) ?? []),
+      ...(compare.holdOuts?.places ? [compare.holdOuts.places.file] : []),
       ...(typeof rates?.guide === "object" ? [rates.guide.file] : []),
     ]),
   ];

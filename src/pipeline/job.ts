@@ -1,3 +1,4 @@
+import {compareSection} from "./job/compare.ts";
 import {labSection} from "./job/lab.ts";
 import {layersSection} from "./job/layers.ts";
 import {limeSection} from "./job/lime.ts";
@@ -44,6 +45,7 @@ export const jobSchema = z
     products: productsSection,
     machine: machineSection,
     prices: pricesSection,
+    compare: compareSection,
     baseline: z.enum(["whole-field", "grid", "zone"]).default("whole-field"),
   })
   .describe("A Loamwright job: one field from raw files to prescriptions and a ledger");

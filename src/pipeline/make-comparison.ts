@@ -6,8 +6,13 @@ import type {Job} from "./job.ts";
 import {guideName} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 
-/** The ledger of a run. */
-export function compareRun(job: Job, field: Field, strategies: readonly RatedPlan[]): Comparison {
+/** The ledger of a run. @param intervalsShown - Whether how sure it is will be told beside it. */
+export function compareRun(
+  job: Job,
+  field: Field,
+  strategies: readonly RatedPlan[],
+  intervalsShown = false,
+): Comparison {
   const [first] = strategies;
   if (!first) throw new Error("a comparison of no strategies");
   const chosen = strategies.find(({plan}) => plan.strategy === job.baseline) ?? first;
@@ -32,6 +37,7 @@ export function compareRun(job: Job, field: Field, strategies: readonly RatedPla
       },
     }),
     notes: overrideNotes(job),
+    intervalsShown,
   });
 }
 

@@ -25,6 +25,11 @@ export function productsOf(job: Job): PlannedProduct[] {
   });
 }
 
+/** What the job's machine can do, lb of product per acre. */
+export function limitsOf({machine: {step, min, max, belowMin, outside}}: Job): MachineLimits {
+  return {stepLbPerAcre: step, minLbPerAcre: min, maxLbPerAcre: max, belowMin, outsideLbPerAcre: outside};
+}
+
 /** Name of the one unit of a pooled plan in the machine's file. */
 const WHOLE = "WHOLE";
 
@@ -36,14 +41,7 @@ export function prescribePlan(
   recommendations: readonly Recommendation[],
   products: readonly PlannedProduct[],
 ): BuiltPrescription[] {
-  const {step, min, max, belowMin, outside} = job.machine;
-  const limits: MachineLimits = {
-    stepLbPerAcre: step,
-    minLbPerAcre: min,
-    maxLbPerAcre: max,
-    belowMin,
-    outsideLbPerAcre: outside,
-  };
+  const limits = limitsOf(job);
   // One rate for the field needs no inner borders in the machine's file.
   const units = plan.pooled
     ? [{id: WHOLE, shape: field.outline, area: squareMetres(areaM2(field.outline))}]

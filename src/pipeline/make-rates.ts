@@ -159,10 +159,10 @@ export function inputsOf(
     .map(({id, zone, tests}) => ({unit: id, zone, tests}));
 }
 
-type Goals = ReadonlyMap<string, UnitGoal>;
+export type Goals = ReadonlyMap<string, UnitGoal>;
 
 /** For each crop of the job, what yield history makes of its goal in each unit; nothing when goals are as given. */
-function goalsFromHistory(
+export function goalsFromHistory(
   {crops, goals}: Rates,
   plan: SamplingPlan,
   history: Layer<"% of mean"> | undefined,
@@ -181,7 +181,13 @@ function goalsFromHistory(
   });
 }
 
-function cropsOf({crops}: Rates, unit: string, zone: number | undefined, goals: readonly Goals[]): PlannedCrop[] {
+/** The crops of one unit with the goals that hold there. */
+export function cropsOf(
+  {crops}: Rates,
+  unit: string,
+  zone: number | undefined,
+  goals: readonly Goals[],
+): PlannedCrop[] {
   return crops.map(({crop, yieldGoal, byZone, byUnit, year}, i) => {
     const own = byUnit[unit] ?? byZone[String(zone)];
     const fromHistory = own ? undefined : goals[i]?.get(unit);

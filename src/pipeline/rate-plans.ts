@@ -42,6 +42,8 @@ export interface RatedPlans {
   /** Plans and report reconciled, in words. */
   readonly labSentences: readonly string[];
   readonly choices: readonly RecordedChoice[];
+  /** What the rates rest on; absent without them. */
+  readonly setting?: RatesSetting;
 }
 
 /**
@@ -93,7 +95,7 @@ export async function ratePlans(
     }
     return {...one, recommendations, drawdowns: drawdownsOf(setting, recommendations, values), prescriptions};
   });
-  return {strategies, ...found};
+  return {strategies, ...found, setting};
 }
 
 /** A plan nobody has lab results of yet. */

@@ -198,7 +198,12 @@ async function placesInTable(
   );
 }
 
-async function readPlaces(field: Field, files: FileSet, source: PlacesFile, remarks: Remarks): Promise<SamplePlace[]> {
+export async function readPlaces(
+  field: Field,
+  files: FileSet,
+  source: PlacesFile,
+  remarks: Remarks,
+): Promise<SamplePlace[]> {
   const {file, sampleId, x, y} = source;
   if (detect(bytesOf(files, file), file) === "csv") {
     if (x === undefined || y === undefined) {

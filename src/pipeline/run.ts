@@ -7,6 +7,7 @@ import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import type {Layer} from "../grid/layer.ts";
 import type {Receipt} from "../prescription/receipt.ts";
+import type {Provenance} from "../provenance.ts";
 import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
@@ -15,11 +16,13 @@ import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {judgeMadeZones, profileOf} from "./judge-made-zones.ts";
 import {compareRun} from "./make-comparison.ts";
+import {type Evidence, evidenceOf} from "./make-evidence.ts";
 import type {FieldLayers} from "./make-layers.ts";
 import {makePlans} from "./make-plans.ts";
 import {takenOfPlans} from "./make-taken.ts";
 import {type MadeZones, zonesOf} from "./make-zones.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
+import {judgeHoldOuts} from "./read-hold-outs.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
 import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
@@ -38,6 +41,10 @@ export interface RunResult {
   readonly judgement?: Judgement;
   readonly strategies: readonly StrategyRun[];
   readonly comparison: Comparison;
+  /** How sure the comparison is and what finer sampling is worth; absent without rates. */
+  readonly evidence?: Evidence;
+  readonly steps: readonly Provenance[];
+  readonly labSentences: readonly string[];
   /** Every file of the run, by name: to be written whole or not at all. */
   readonly outputs: ReadonlyMap<string, Uint8Array>;
   readonly issues: readonly Issue[];
@@ -50,9 +57,15 @@ export interface RunResult {
  * bytes.
  *
  * @param files - Everything `filesOf(job)` names.
+ * @param want.evidence - Also works out how sure the comparison is, which takes as long as all the rest.
  * @throws {FieldError} whatever a reader or stage refuses, with the file it stands in; `AbortError` when cancelled.
  */
-export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunResult> {
+export async function runJob(
+  job: Job,
+  files: FileSet,
+  host: Host,
+  want: {readonly evidence?: boolean} = {},
+): Promise<RunResult> {
   await loadGeos();
   const remarks: Remarks = [];
   await step(host, "reading the boundary");
@@ -69,8 +82,13 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
       ? await judgeMadeZones(job, field, layers, zones, files, host, remarks)
       : undefined;
   await step(host, "comparing");
-  const comparison = compareRun(job, field, strategies);
+  const holdOuts =
+    want.evidence && rated.setting ? await judgeHoldOuts(job, field, rated.setting, strategies, files, remarks) : [];
+  const comparison = compareRun(job, field, strategies, want.evidence);
+  if (want.evidence) await step(host, "asking how sure it is");
+  const evidence = want.evidence ? evidenceOf(job, field, rated.setting, strategies, comparison, holdOuts) : undefined;
   const outputs = new Map<string, Uint8Array>();
+  for (const [name, bytes] of layers?.outputs ?? []) outputs.set(name, bytes);
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));
   if (layers && zones)
     for (const [name, bytes] of judgedFiles(job, field, layers, zones, judgement)) outputs.set(name, bytes);
@@ -87,11 +105,17 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
   outputs.set("comparison.json", encodeUtf8(ledgerJson(comparison)));
   outputs.set("comparison.csv", writeTable(rows.header, rows.rows));
   const issues = unique(remarks);
+  const steps = [
+    ...(layers?.steps ?? []),
+    ...(zoneMap ? [zoneMap.madeFrom] : []),
+    ...plans.map(({madeFrom}) => madeFrom),
+    ...(planned.validation ? [planned.validation.madeFrom] : []),
+  ];
   const record = runRecord(
     {
       job,
       field: {name: field.name, areaM2: field.area, frame: field.frame},
-      steps: [...(layers?.steps ?? []), ...(zoneMap ? [zoneMap.madeFrom] : []), ...plans.map(({madeFrom}) => madeFrom)],
+      steps,
       strategies: runs.map((run) => ({...run, strategy: run.plan.strategy})),
       labSentences: rated.labSentences,
       choices: rated.choices,
@@ -110,6 +134,9 @@ export async function runJob(job: Job, files: FileSet, host: Host): Promise<RunR
     ...(judgement && {judgement}),
     strategies: runs,
     comparison,
+    ...(evidence && {evidence}),
+    steps,
+    labSentences: rated.labSentences,
     outputs,
     issues,
     summary: {

@@ -10,12 +10,12 @@ import {type FieldLayers, makeLayers} from "../../src/pipeline/make-layers.ts";
 import {makePlan} from "../../src/pipeline/make-plans.ts";
 import {prescribePlan, productsOf} from "../../src/pipeline/make-prescriptions.ts";
 import {recommendPlan, resultsByPlan} from "../../src/pipeline/make-rates.ts";
+import {guideOf} from "../../src/pipeline/rate-options.ts";
 import {readField} from "../../src/pipeline/read-inputs.ts";
 import {readLabFiles} from "../../src/pipeline/read-lab-files.ts";
 import {readYield} from "../../src/pipeline/read-yield.ts";
 import {runJob} from "../../src/pipeline/run.ts";
 import {rateFiles} from "../../src/pipeline/write-outputs.ts";
-import {findGuide} from "../../src/recommend/find-guide.ts";
 import type {SamplingPlan} from "../../src/sampling/plan.ts";
 import {buildZones} from "../../src/zones/build-zones.ts";
 import type {BenchField} from "./quarter-section.ts";
@@ -102,7 +102,7 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
     () =>
       buildZones(
         {field, grid, features: layers.features},
-        {count, minArea, smoothing, weights, restarts, seed: job.seed},
+        {count: count === "choose" ? 4 : count, minArea, smoothing, weights, restarts, seed: job.seed},
       ),
   );
   const plans: SamplingPlan[] = [];
@@ -125,7 +125,9 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
     () => units,
     async () => resultsByPlan(job, plans, await readLabFiles(job, field, all, [])),
   );
-  const guide = findGuide(job.rates?.guide ?? "");
+  if (!job.rates) throw new Error("the bench times a job with rates");
+  const {rates} = job;
+  const guide = guideOf(rates, all);
   const products = productsOf(job);
   const nutrients = [...new Set(products.map(({nutrient}) => nutrient))];
   const prescriptions = await time(
@@ -134,7 +136,7 @@ export async function timeStages({job, files, labFor}: BenchField): Promise<Stag
     () => units,
     () =>
       plans.map((plan, i) => {
-        const {recommendations} = recommendPlan(job, guide, plan, byPlan[i] ?? new Map(), nutrients);
+        const {recommendations} = recommendPlan({rates, guide, nutrients}, plan, byPlan[i] ?? new Map());
         return prescribePlan(job, field, plan, recommendations, products);
       }),
   );

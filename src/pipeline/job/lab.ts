@@ -14,7 +14,7 @@ const answer = z.strictObject({
   leaveOut: z.boolean().optional().describe("Passes the column over"),
 });
 
-const labFile = z.strictObject({
+export const labFile = z.strictObject({
   file: z.string().describe("A table with one row a sample or one row a result, or a Modus 1 report (XML or JSON)"),
   sampleId: z
     .string()
@@ -43,7 +43,7 @@ const labFile = z.strictObject({
   decimal: z.enum([".", ","]).optional().describe("Decimal mark; found from the cells where columns are not given"),
 });
 
-const placesFile = z.strictObject({
+export const placesFile = z.strictObject({
   file: z.string(),
   sampleId: z.string().describe("Column or attribute that holds the sample id"),
   x: z.string().optional().describe("Longitude or easting, for a CSV"),
@@ -92,7 +92,7 @@ export const labSection = z
   .optional();
 
 /** Columns that are named need a name for the ids, or places. */
-function sayWhereIdsAre(
+export function sayWhereIdsAre(
   files: readonly z.output<typeof labFile>[],
   context: {addIssue(issue: {code: "custom"; path: number[]; message: string}): void},
 ): void {

@@ -1,4 +1,4 @@
-import {parsePriceEach} from "../../units/money.ts";
+import {parseCropPrice, parsePriceEach} from "../../units/money.ts";
 import {quantity, z} from "./shared.ts";
 
 export const pricesSection = z
@@ -8,5 +8,17 @@ export const pricesSection = z
     core: quantity((t, w) => parsePriceEach(t, "core", w), "price of a core", "0.40 $/core").optional(),
     yearsServed: z.number().positive().optional().describe("Years until the field is sampled again"),
     zoneMaking: quantity((t, w) => parsePriceEach(t, "ac", w), "price of zone making", "1 $/ac").optional(),
+    labour: quantity((t, w) => parsePriceEach(t, "hour", w), "price of labour", "30 $/hour").optional(),
+    broadcast: quantity((t, w) => parsePriceEach(t, "ac", w), "price of broadcasting", "8 $/ac").optional(),
+    subsurface: quantity(
+      (t, w) => parsePriceEach(t, "ac", w),
+      "price of placing below the surface",
+      "20 $/ac",
+    ).optional(),
+    variableRate: quantity((t, w) => parsePriceEach(t, "ac", w), "extra for several rates", "2 $/ac").optional(),
+    crops: z
+      .record(z.string(), quantity(parseCropPrice, "crop price", "4.20 $/bu"))
+      .default({})
+      .describe('By crop, as in {"corn": "4.20 $/bu"}; needed to ask what finer sampling pays'),
   })
   .optional();

@@ -1,0 +1,41 @@
+import type {ReportModel, ReportRecord} from "../report/report-model.ts";
+import type {Job} from "./job.ts";
+import type {RunResult} from "./run.ts";
+import {CAUTION} from "./run-record.ts";
+import {VERSION} from "./version.ts";
+
+/** Both reports' model of a run. */
+export function reportOf(
+  job: Job,
+  run: RunResult,
+  inputs: ReportRecord["inputs"],
+  date: string | undefined,
+): ReportModel {
+  const {field, comparison, evidence, strategies, issues, steps, labSentences} = run;
+  const {guides = [], holdOuts = [], ...known} = evidence ?? {};
+  return {
+    farm: job.farm,
+    field: field.name,
+    acres: comparison.acres,
+    crops: (job.rates?.crops ?? [])
+      .map(({crop, yieldGoal: {amount, unit}}) => `${crop} ${amount} ${unit}`)
+      .join(", then "),
+    date,
+    outline: field.outline,
+    strategies,
+    comparison,
+    ...known,
+    ...(holdOuts.length > 0 && {holdOuts}),
+    ...(guides.length > 0 && {guides}),
+    issues,
+    record: {
+      program: {name: "Loamwright", version: VERSION},
+      seed: job.seed,
+      inputs,
+      steps,
+      options: job,
+      labSentences,
+    },
+    caution: CAUTION,
+  };
+}

@@ -1,0 +1,116 @@
+import type {EvaluatedRates} from "../compare/certainty.ts";
+import type {UnitValue} from "../lab/soil-test.ts";
+import {machineRate} from "../prescription/machine-rate.ts";
+import {productLbFor} from "../prescription/parse-product.ts";
+import type {MachineLimits} from "../prescription/prescription.ts";
+import {applyPolicy} from "../recommend/apply-policy.ts";
+import {recommend} from "../recommend/recommend.ts";
+import type {Recommendation} from "../recommend/recommendation.ts";
+import type {PlannedProduct} from "./make-prescriptions.ts";
+import {cropsOf, type Goals, goalsFromHistory, type RatesSetting} from "./make-rates.ts";
+import {policyOf, recommendOptions} from "./rate-options.ts";
+import type {RatedPlan} from "./rate-plans.ts";
+
+type Values = Readonly<Record<string, number>>;
+
+/** The job's own way from test values to product rates, to be asked again with other values or yield goals. */
+export interface RateAgain {
+  /** Analytes the rates hang on. */
+  readonly analytes: readonly string[];
+  /** What the guide and the policy give one product's nutrient in a unit. */
+  readonly recommended: (values: Values, unit: string, product: PlannedProduct) => Recommendation;
+  /** lb of each product an acre after the machine's limits, and the classes. */
+  readonly evaluate: (values: Values, unit: string) => EvaluatedRates;
+}
+
+/**
+ * @param strategies - Whose units will be asked about; their lab results say by what methods and depths values are meant.
+ * @param yieldFactor - Times every yield goal. Default 1.
+ */
+export function rateAgain(
+  setting: RatesSetting,
+  strategies: readonly RatedPlan[],
+  products: readonly PlannedProduct[],
+  limits: MachineLimits,
+  yieldFactor = 1,
+): RateAgain {
+  const {rates, guide} = setting;
+  const policy = policyOf(rates);
+  const analytes = [
+    ...new Set(
+      guide.nutrients
+        .filter(({nutrient}) => products.some((product) => product.nutrient === nutrient))
+        .flatMap((rule) => [rule.test.analyte, ...("cec" in rule && rule.cec ? ["CEC"] : [])]),
+    ),
+  ];
+  const forms = formsOf(strategies, analytes);
+  const places = placesOf(setting, strategies);
+  // Unless something is set for single units, equal tests get equal rates everywhere, and most have been seen before.
+  const byUnit = hasUnitSettings(setting);
+  const known = new Map<string, Recommendation>();
+  const recommended: RateAgain["recommended"] = (values, unit, {nutrient}) => {
+    const rule = guide.nutrients.find((one) => one.nutrient === nutrient);
+    const mine = analytes.filter((one) => one === rule?.test.analyte || (one === "CEC" && rule && "cec" in rule));
+    const key = [byUnit ? unit : "", nutrient, ...mine.map((analyte) => values[analyte])].join(" ");
+    const found = known.get(key);
+    if (found) return found;
+    const {zone, goals} = places.get(unit) ?? {zone: undefined, goals: []};
+    const tests = mine.flatMap((analyte) => {
+      const form = forms.get(analyte);
+      const value = values[analyte];
+      return form && value !== undefined ? [{...form, value}] : [];
+    });
+    const crops = cropsOf(rates, unit, zone, goals).map((crop) => ({...crop, yieldGoal: crop.yieldGoal * yieldFactor}));
+    const [made] = recommend(guide, {unit, tests, crops, options: recommendOptions(rates, [nutrient])});
+    if (!made) throw new Error(`no rate for ${nutrient}`);
+    const decided = applyPolicy(made, policy);
+    known.set(key, decided);
+    return decided;
+  };
+  return {
+    analytes,
+    recommended,
+    evaluate: (values, unit) => {
+      const made = products.map((product) => recommended(values, unit, product));
+      return {
+        lbPerAcre: products.map(({product, nutrient}, p) => {
+          const exact = productLbFor(product, nutrient, (made[p] as Recommendation).rateLbPerAcre);
+          return machineRate(exact, limits).rateLbPerAcre;
+        }),
+        classes: made.map(({testClass}) => testClass),
+      };
+    },
+  };
+}
+
+/** One lab result of each analyte: its method, unit and depth stand for all. */
+function formsOf(strategies: readonly RatedPlan[], analytes: readonly string[]): Map<string, UnitValue> {
+  const forms = new Map<string, UnitValue>();
+  for (const {values} of strategies) {
+    for (const value of [...values.values()].flat()) {
+      if (analytes.includes(value.analyte) && !forms.has(value.analyte)) forms.set(value.analyte, value);
+    }
+  }
+  return forms;
+}
+
+function placesOf(
+  {rates, history}: RatesSetting,
+  strategies: readonly RatedPlan[],
+): Map<string, {zone: number | undefined; goals: readonly Goals[]}> {
+  return new Map(
+    strategies.flatMap(({plan}) => {
+      const goals = goalsFromHistory(rates, plan, history, []);
+      return plan.units.map(({id, zone}) => [id, {zone, goals}] as const);
+    }),
+  );
+}
+
+function hasUnitSettings({rates: {crops, goals, policy}}: RatesSetting): boolean {
+  return (
+    goals !== "as given" ||
+    policy.overrides.length > 0 ||
+    policy.credits.some((credit) => "byUnit" in credit && credit.byUnit !== undefined) ||
+    crops.some(({byUnit, byZone}) => Object.keys(byUnit).length + Object.keys(byZone).length > 0)
+  );
+}
