@@ -69,8 +69,8 @@ export function toSi(
       hint: `Name it in the job, as in {"column": "${at.column}", "unit": "..."}: one of ${known}.`,
     });
   }
-  const key = unit.trim().toLowerCase().replace(/\s+/g, "").replace("²", "2");
-  const factor = quantity === "length" ? lengthFactor(key) : Object.hasOwn(table, key) ? table[key] : undefined;
+  const key = keyOf(unit);
+  const factor = factorOf(quantity, key);
   if (factor === undefined) {
     throw new FieldError(
       "points/unknown-unit",
@@ -86,6 +86,21 @@ export function toSi(
     });
   }
   return factor * at.bushelPounds;
+}
+
+/** Whether a unit is one for a quantity, as `toSi` takes it. */
+export function isUnitOf(quantity: Quantity, unit: string): boolean {
+  return quantity !== "number" && factorOf(quantity, keyOf(unit)) !== undefined;
+}
+
+function keyOf(unit: string): string {
+  return unit.trim().toLowerCase().replace(/\s+/g, "").replace("²", "2");
+}
+
+function factorOf(quantity: Exclude<Quantity, "number">, key: string): number | undefined {
+  if (quantity === "length") return lengthFactor(key);
+  const table = FACTORS[quantity];
+  return Object.hasOwn(table, key) ? table[key] : undefined;
 }
 
 function named(quantity: Quantity): string {

@@ -1,10 +1,13 @@
 import {FieldError, withPlace} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
+import {headerState} from "../formats/header-state.ts";
+import {columnsToPaste, proposeYieldColumns} from "../formats/propose-yield-columns.ts";
 import {type PointColumn, readPoints} from "../formats/read-points.ts";
 import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {columnsToPlane} from "../geo/frame.ts";
 import type {YieldLog} from "../layers/yield-log.ts";
+import type {Table} from "../table.ts";
 import {BUSHEL} from "../units/factors.ts";
 import type {ColumnChoice, YieldFile} from "./job.ts";
 import {type Remarks, readRows} from "./read-inputs.ts";
@@ -23,7 +26,8 @@ export async function readYield(
   remarks: Remarks,
 ): Promise<readonly SeasonLog[]> {
   const table = readRows(files, source.file, remarks);
-  const {columns, crop, season} = source;
+  const {crop, season} = source;
+  const columns = source.columns ?? proposed(table, remarks);
   const name = source.file.split("/").at(-1) as string;
   const cropName = typeof crop === "string" ? crop : "grain";
   const usual = Object.hasOwn(BUSHEL, cropName) ? BUSHEL[cropName as keyof typeof BUSHEL] : undefined;
@@ -35,6 +39,7 @@ export async function readYield(
   };
   want("timeS", columns.time, "time");
   want("flowKgPerS", columns.flow, "mass flow");
+  want("massKg", columns.mass, "mass");
   want("distanceM", columns.distance, "length");
   want("intervalS", columns.interval, "time");
   want("swathM", columns.swath, "length");
@@ -43,6 +48,7 @@ export async function readYield(
   want("givenYieldTPerHa", columns.yield, "yield");
   want("pass", columns.pass, "number");
   want("header", columns.header, "text");
+  want("machine", columns.machine, "text");
   if (typeof crop !== "string") want("crop", crop.column, "text");
   if (typeof season !== "number") want("season", season.column, "text");
   const crs = source.crs === undefined ? undefined : await crsFromText(source.crs);
@@ -52,12 +58,13 @@ export async function readYield(
   remarks.push(...points.issues);
   const {lon, lat} = points.value;
   const {x, y} = columnsToPlane(field.frame, lon, lat);
-  const header = points.value.texts.header;
+  const {header, machine} = points.value.texts;
   const all = {
     x,
     y,
     ...(points.value.numbers as Record<string, Float64Array>),
     ...(header && {headerDown: withPlace({file: source.file}, () => headerStates(header, columns.header ?? ""))}),
+    ...(machine && {machine: numbered(machine)}),
   };
   const groups = points.value.texts.crop;
   const seasons = withPlace({file: source.file}, () => seasonsOf(season, points.value.texts.season));
@@ -103,12 +110,21 @@ function mapColumns(columns: Record<string, Float64Array>, rows: readonly number
   );
 }
 
-const WORKING = /^(1(\.0*)?|down|on|true|yes|working|lowered)$/i;
-const IDLE = /^(0(\.0*)?|up|off|false|no|idle|raised)$/i;
-
 /** Header states as 1 and 0. Codes that cannot be read are asked about, not guessed at. */
 function headerStates(texts: readonly string[], column: string): Float64Array {
-  const unknown = new Set(texts.filter((text) => text !== "" && !WORKING.test(text) && !IDLE.test(text)));
+  const states = new Float64Array(texts.length);
+  const unknown = new Set<string>();
+  const known = new Map<string, number>();
+  for (let i = 0; i < states.length; i++) {
+    const text = texts[i] as string;
+    let state = known.get(text);
+    if (state === undefined) {
+      state = headerState(text);
+      if (state === undefined) unknown.add(text);
+      else known.set(text, state);
+    }
+    states[i] = state ?? Number.NaN;
+  }
   if (unknown.size > 0) {
     const some = [...unknown].slice(0, 5).join(", ");
     throw new FieldError("yield/header-states", `Column "${column}" has header states that cannot be read: ${some}.`, {
@@ -116,5 +132,47 @@ function headerStates(texts: readonly string[], column: string): Float64Array {
       hint: "Leave the column out, or write the states as up and down.",
     });
   }
-  return Float64Array.from(texts, (text) => (text === "" ? Number.NaN : WORKING.test(text) ? 1 : 0));
+  return states;
+}
+
+/** Machines by number: their own where all have one, else in order of their names. */
+function numbered(names: readonly string[]): Float64Array {
+  const different = [...new Set(names)].sort();
+  const numbers = new Map(different.map((name, i) => [name, /^\d{1,9}$/.test(name) ? Number(name) : i + 1]));
+  const own = new Set(numbers.values()).size === different.length;
+  return Float64Array.from(names, (name) => (own ? (numbers.get(name) as number) : different.indexOf(name) + 1));
+}
+
+const SAMPLE_ROWS = 500;
+
+/** Columns told by their headings; a remark says which. @throws {FieldError} `yield/columns-unclear`. */
+function proposed(table: Table, remarks: Remarks): NonNullable<YieldFile["columns"]> {
+  const every = Math.max(1, Math.floor(table.rows.length / SAMPLE_ROWS));
+  const proposal = proposeYieldColumns(
+    table.header,
+    table.rows.filter((_, i) => i % every === 0),
+  );
+  const {questions, taken, passedOver} = proposal;
+  if (questions.length > 0) {
+    throw new FieldError("yield/columns-unclear", questions.map(({message}) => message).join(" "), {
+      place: {file: table.file},
+      hint: `Put this in the job with one choice each: ${columnsToPaste(proposal)}.`,
+      issues: questions.map(({message, choices}) => ({
+        code: "yield/column-unclear",
+        severity: "error",
+        message: `${message} Choices: ${choices.join(", ")}.`,
+        place: {file: table.file},
+      })),
+    });
+  }
+  remarks.push({
+    code: "yield/columns-by-heading",
+    severity: "note",
+    message:
+      `Columns of ${table.file} were told by their headings: ${taken.join(", ")}` +
+      (passedOver.length > 0 ? `; passed over: ${passedOver.join(", ")}.` : "."),
+    place: {file: table.file},
+    hint: `Fix them in the job if one is wrong: ${columnsToPaste(proposal)}.`,
+  });
+  return proposal.columns as NonNullable<YieldFile["columns"]>;
 }

@@ -44,7 +44,7 @@ export async function runLayers(job: Job, files: FileSet, host: Host): Promise<L
     seen.filter((layer, i) => seen.findIndex(({id}) => id === layer.id) === i),
     layers.mask,
   );
-  const outputs = new Map<string, Uint8Array>();
+  const outputs = new Map(layers.outputs);
   const crs = crsLocal(field.frame.lon, field.frame.lat);
   for (const {id, grid, values} of seen) {
     const {west, north, cellSize, cols, rows} = grid;

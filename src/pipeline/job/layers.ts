@@ -1,5 +1,5 @@
 import {TERRAIN_FEATURES, TERRAIN_NAMES} from "../../layers/terrain/names.ts";
-import {parsePoundsPerBushel, parseSeconds} from "../../units/parse.ts";
+import {parseMassKg, parsePoundsPerBushel, parseSeconds} from "../../units/parse.ts";
 import {areaM2, column, crs, lengthM, quantity, z} from "./shared.ts";
 
 const yieldFile = z.strictObject({
@@ -11,27 +11,69 @@ const yieldFile = z.strictObject({
   season: z
     .union([z.int().min(1900).max(2200), z.strictObject({column: z.string()})])
     .describe("The year of harvest, or the column that holds it where one file holds many"),
-  columns: z.strictObject({
-    x: z.string().describe("Longitude or easting"),
-    y: z.string().describe("Latitude or northing"),
-    time: column.optional(),
-    flow: column.optional(),
-    distance: column.optional(),
-    interval: column.optional(),
-    swath: column.optional(),
-    moisture: column.optional(),
-    speed: column.optional(),
-    yield: column.optional().describe("Yield as the machine worked it out; used where flow is not logged"),
-    header: z.string().optional().describe("Header state; 1, down or on is working"),
-    pass: z.string().optional(),
-  }),
+  columns: z
+    .strictObject({
+      x: z.string().describe("Longitude or easting"),
+      y: z.string().describe("Latitude or northing"),
+      time: column.optional(),
+      flow: column.optional().describe("Grain per second"),
+      mass: column.optional().describe("Grain of each record, where the machine logs that in place of a flow"),
+      distance: column.optional(),
+      interval: column.optional(),
+      swath: column.optional(),
+      moisture: column.optional(),
+      speed: column.optional(),
+      yield: column.optional().describe("Yield as the machine worked it out; used where flow is not logged"),
+      header: z.string().optional().describe("Header state; 1, down, in or on is working"),
+      pass: z.string().optional(),
+      machine: z.string().optional().describe("Number or name of the machine, where several harvested the field"),
+    })
+    .optional()
+    .describe("Which columns hold what; default: told by their headings, where those leave nothing open"),
   delay: z
     .union([z.literal("estimate"), quantity(parseSeconds, "delay", "12 s")])
     .optional()
     .describe('Time from cutting to the sensor, as in "12 s", or "estimate" to find it from neighbouring passes'),
   bushelWeight: quantity(parsePoundsPerBushel, "bushel weight", "56 lb/bu").optional(),
   standardMoisture: z.number().min(0).max(40).optional().describe("Percent, wet basis"),
+  headerWidth: lengthM("header width", "30 ft").optional().describe('Where the log does not hold it, as in "30 ft"'),
+  weighed: quantity(parseMassKg, "weight", "412000 lb")
+    .optional()
+    .describe("Grain weighed wet for the whole log; its flow is scaled to that"),
+  yieldFrom: z
+    .enum(["auto", "flow", "given"])
+    .optional()
+    .describe("Yield worked out from flow, or the given column; default from flow where the log allows it"),
+  levelDays: z.boolean().optional().describe("Level the days of one machine with one another; default false"),
+  boundaryIsExact: z
+    .boolean()
+    .optional()
+    .describe("The boundary is drawn to the metre: ground outside counts as no crop when widths are worked out"),
+  cleanedPoints: z.boolean().optional().describe("Overrides the setting of all logs"),
 });
+
+const seasons = z
+  .strictObject({
+    scale: z
+      .enum(["percent of mean", "z-score"])
+      .optional()
+      .describe("How seasons are made comparable; z-scores give a flat and noisy season an equal say"),
+    spread: z.boolean().optional().describe("Make zones from the spread over the seasons too"),
+    stability: z
+      .boolean()
+      .optional()
+      .describe("Make zones from stability too: high and stable, low and stable, unstable"),
+    unstableAbove: z
+      .union([
+        z.enum(["median + MAD", "upper quartile"]),
+        z.strictObject({cvPct: z.number().positive().describe("Spread over the seasons in percent of a cell's mean")}),
+      ])
+      .optional()
+      .describe("Spread above which ground is unstable; default 30 % of its mean, for z-scores median + MAD"),
+    leastSeasons: z.int().min(2).optional().describe("Seasons a cell needs to have a class; default 3"),
+  })
+  .optional()
+  .describe("How the seasons are put together");
 
 const soilMap = z
   .strictObject({
@@ -145,6 +187,11 @@ export const layersSection = z
     cellSize: lengthM("cell size", "5 m").prefault("5 m"),
     mostCells: z.int().min(1).optional().describe("Raises the limit of 4,000,000 cells"),
     yield: z.array(yieldFile).default([]),
+    cleanedPoints: z
+      .boolean()
+      .optional()
+      .describe("Write every record of the yield logs with its reason, as CSV and GeoJSON"),
+    seasons,
     soilMap,
     elevation,
     rasters: z

@@ -1,0 +1,100 @@
+import {withPlace} from "../errors.ts";
+import type {FileSet} from "../formats/file-set.ts";
+import type {Field} from "../geo/field.ts";
+import type {Grid} from "../grid/grid.ts";
+import type {ClassLayer, Layer} from "../grid/layer.ts";
+import type {CleanYieldOptions} from "../layers/clean-options.ts";
+import {type CleanedYield, cleanYield} from "../layers/clean-yield.ts";
+import {gridYield} from "../layers/grid-yield.ts";
+import {averageSeasons, normaliseSeason, type SeasonAverage, type SeasonUnit} from "../layers/seasons.ts";
+import {seasonStability, type UnstableAbove} from "../layers/seasons-stability.ts";
+import type {Provenance} from "../provenance.ts";
+import {cleanedPointFiles} from "./cleaned-points.ts";
+import {type Host, step} from "./host.ts";
+import type {Job, YieldFile} from "./job.ts";
+import type {Remarks} from "./read-inputs.ts";
+import {readYield} from "./read-yield.ts";
+
+export interface YieldLayers {
+  /** Layers zones are made from: the mean of the seasons, and what the job asked for beside it. */
+  readonly features: readonly (Layer | ClassLayer)[];
+  readonly seasons: readonly {readonly cleaned: CleanedYield; readonly layer: Layer<SeasonUnit>}[];
+  /** Over all seasons, whether zones are made from them or not; absent without logs. */
+  readonly average?: SeasonAverage;
+  readonly stability?: ClassLayer;
+  readonly steps: readonly Provenance[];
+  /** Records with their reasons, where the job asks for them. */
+  readonly outputs: ReadonlyMap<string, Uint8Array>;
+}
+
+/** Yield logs read, cleaned, laid on the grid, made comparable and averaged. */
+export async function makeYield(
+  job: Job,
+  field: Field,
+  files: FileSet,
+  grid: Grid,
+  mask: Uint8Array,
+  host: Host,
+  remarks: Remarks,
+): Promise<YieldLayers> {
+  const {cleanedPoints, seasons: wanted} = job.layers;
+  const seasons: {cleaned: CleanedYield; layer: Layer<SeasonUnit>}[] = [];
+  const outputs = new Map<string, Uint8Array>();
+  for (const source of job.layers.yield) {
+    await step(host, `reading ${source.file}`);
+    const {file} = source;
+    const logs = [...(await readYield(field, files, source, remarks))];
+    // Each log is let go of once it is cleaned: a file of many seasons holds them one at a time.
+    for (let next = logs.shift(); next; next = logs.shift()) {
+      const {log, groups} = next;
+      await step(host, `cleaning ${log.crop} ${log.season}`);
+      const cleaned = withPlace({file}, () => cleanYield(log, field, cleanOptionsOf(source), groups));
+      const gridded = withPlace({file}, () => gridYield(cleaned, grid, mask, {...(groups && {groups})}));
+      const relative = normaliseSeason(gridded.layer, undefined, wanted?.scale ?? "percent of mean");
+      remarks.push(
+        ...[...cleaned.issues, ...gridded.issues, ...relative.issues].map((issue) => ({
+          ...issue,
+          place: {file, ...issue.place},
+        })),
+      );
+      seasons.push({cleaned, layer: relative.layer});
+      if (source.cleanedPoints ?? cleanedPoints) {
+        const bushels = source.bushelWeight;
+        for (const [name, bytes] of cleanedPointFiles(field, cleaned, bushels, outputs)) outputs.set(name, bytes);
+      }
+    }
+  }
+  const steps = seasons.map(({cleaned}) => cleaned.madeFrom);
+  if (seasons.length === 0) return {features: [], seasons, steps, outputs};
+  const average = averageSeasons(seasons.map(({layer}) => layer));
+  remarks.push(...average.issues);
+  const stability = wanted?.stability
+    ? seasonStability(average, {
+        ...(wanted.unstableAbove !== undefined && {unstableAbove: wanted.unstableAbove as UnstableAbove}),
+        ...(wanted.leastSeasons !== undefined && {leastSeasons: wanted.leastSeasons}),
+      })
+    : undefined;
+  remarks.push(...(stability?.issues ?? []));
+  const spread = wanted?.spread ? [average.spread] : [];
+  const classes = stability ? [stability.classes] : [];
+  return {
+    features: [average.mean, ...spread, ...classes],
+    seasons,
+    average,
+    ...(stability && {stability: stability.classes}),
+    steps,
+    outputs,
+  };
+}
+
+function cleanOptionsOf(source: YieldFile): CleanYieldOptions {
+  const {delay, headerWidth, weighed, levelDays, boundaryIsExact, yieldFrom} = source;
+  return {
+    ...(delay !== undefined && {delayS: delay}),
+    ...(headerWidth !== undefined && {swathM: headerWidth}),
+    ...(weighed !== undefined && {scaleTicketKg: weighed}),
+    ...(levelDays !== undefined && {matchDays: levelDays}),
+    ...(boundaryIsExact !== undefined && {clipSwathToBoundary: boundaryIsExact}),
+    ...(yieldFrom !== undefined && {yieldFrom}),
+  };
+}
