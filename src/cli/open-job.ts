@@ -8,6 +8,8 @@ import {loadFiles} from "./load-files.ts";
 
 export interface OpenedJob {
   readonly job: Job;
+  /** The job as written, whatever was left out of the other. */
+  readonly whole: Job;
   /** Everything the job reads, under the names it uses. */
   readonly files: ReadonlyMap<string, Uint8Array>;
   /** Absolute paths of the job and everything it reads: no output may replace one. */
@@ -28,7 +30,7 @@ export function openJob(
   const whole = withSeed(readJob(readText(jobPath), jobPath), options.seed);
   const job = options.upToLab ? {...whole, lab: undefined, rates: undefined} : whole;
   const {files, paths} = loadFiles(dirname(resolve(jobPath)), filesOf(job));
-  return {job, files, paths: [resolve(jobPath), ...paths]};
+  return {job, whole, files, paths: [resolve(jobPath), ...paths]};
 }
 
 function readText(path: string): string {

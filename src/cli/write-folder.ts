@@ -20,9 +20,16 @@ import {FieldError} from "../errors.ts";
  * ones moved in, and on any failure the old ones put back. Files that are not ours are never touched: a stale output
  * goes only when the earlier run's record lists it and its bytes are still as recorded.
  *
+ * @param record - Name of the record among the files; commands whose records have other names leave each other's
+ *   outputs alone.
  * @throws {FieldError} `out/not-a-folder`, `out/is-an-input`, `out/cannot-write`.
  */
-export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Array>, inputs: readonly string[]): void {
+export function writeFolder(
+  folder: string,
+  files: ReadonlyMap<string, Uint8Array>,
+  inputs: readonly string[],
+  record = "run.json",
+): void {
   const target = real(resolve(folder));
   if (existsSync(target) && !statSync(target).isDirectory()) {
     throw new FieldError("out/not-a-folder", `${folder} is a file, not a folder.`, {
@@ -49,7 +56,7 @@ export function writeFolder(folder: string, files: ReadonlyMap<string, Uint8Arra
     mkdirSync(join(staging, "new"));
     mkdirSync(join(staging, "old"));
     for (const [name, bytes] of files) writeFileSync(join(staging, "new", name), bytes);
-    const stale = staleOutputs(target, files).filter((name) => !taken.has(join(target, name)));
+    const stale = staleOutputs(target, files, record).filter((name) => !taken.has(join(target, name)));
     moveIn(staging, target, [...files.keys()], stale);
   } catch (error) {
     if ((error as {code?: string}).code === undefined) throw error;
@@ -67,9 +74,9 @@ const real = (path: string): string => (existsSync(path) ? realpathSync(path) : 
 const isFolder = (path: string): boolean => existsSync(path) && statSync(path).isDirectory();
 
 /** Outputs of the run before that this one does not make. */
-function staleOutputs(target: string, files: ReadonlyMap<string, Uint8Array>): string[] {
+function staleOutputs(target: string, files: ReadonlyMap<string, Uint8Array>, recordName: string): string[] {
   try {
-    const record = JSON.parse(readFileSync(join(target, "run.json"), "utf8")) as {
+    const record = JSON.parse(readFileSync(join(target, recordName), "utf8")) as {
       outputs?: Record<string, {sha256?: string}>;
     };
     return Object.entries(record.outputs ?? {})

@@ -54,7 +54,15 @@ export function xml(
   return {name, attributes: Object.fromEntries(kept.map(([key, value]) => [key, String(value)])), children, text: ""};
 }
 
-/** The document as UTF-8 without a byte order mark, one element to a line. Text of elements is not written. */
+/** An element that holds text and nothing else. */
+export function xmlText(name: string, text: string | number): XmlElement {
+  return {name, attributes: {}, children: [], text: String(text)};
+}
+
+/**
+ * The document as UTF-8 without a byte order mark, one element to a line. Text is written where an element has no
+ * children; text among children is layout and is not.
+ */
 export function xmlBytes(root: XmlElement): Uint8Array {
   const lines = ['<?xml version="1.0" encoding="UTF-8"?>'];
   writeElement(root, "", lines);
@@ -172,7 +180,8 @@ function writeElement(element: XmlElement, indent: string, lines: string[]): voi
   const attributes = Object.entries(element.attributes).map(([key, value]) => ` ${key}="${escaped(value)}"`);
   const start = `${indent}<${element.name}${attributes.join("")}`;
   if (element.children.length === 0) {
-    lines.push(`${start}/>`);
+    const text = element.text.trim() === "" ? "" : escaped(element.text);
+    lines.push(text === "" ? `${start}/>` : `${start}>${text}</${element.name}>`);
     return;
   }
   lines.push(`${start}>`);

@@ -10,8 +10,9 @@ const SHEETS: Readonly<Record<Paper, string>> = {letter: "8.5in 11in", a4: "210m
  * A whole document: no scripts, no links, nothing from the network. Fonts are the reader's own.
  *
  * @param foot - Stands at the foot of every printed page.
+ * @param more - Rules of one kind of document, after those all share.
  */
-export function pageHtml(title: string, body: string, paper: Paper, foot: string): string {
+export function pageHtml(title: string, body: string, paper: Paper, foot: string, more = ""): string {
   return `<!doctype html>
 <html lang="en">
 <head>
@@ -19,7 +20,7 @@ export function pageHtml(title: string, body: string, paper: Paper, foot: string
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>${escapeXml(title)}</title>
 <style>
-${css(paper, foot)}
+${css(paper, foot)}${more && `\n${more}`}
 </style>
 </head>
 <body>

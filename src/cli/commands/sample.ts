@@ -1,0 +1,77 @@
+import {type Command, InvalidArgumentError, Option} from "commander";
+import {withPlaceAsync} from "../../errors.ts";
+import {runSampling, SAMPLING_RECORD, type SamplingRun} from "../../pipeline/run-sampling.ts";
+import {depthText} from "../../report/sampling-sheet.ts";
+import {samplingText} from "../../report/sampling-text.ts";
+import type {Strategy} from "../../sampling/plan.ts";
+import {nodeHost} from "../node-host.ts";
+import {openJob} from "../open-job.ts";
+import {printResult, say, sayIssues} from "../print.ts";
+import {writeFolder} from "../write-folder.ts";
+
+interface SampleOptions {
+  readonly out: string;
+  readonly strategy?: Strategy[];
+  readonly paper: "letter" | "a4";
+  readonly seed?: string;
+  readonly json?: boolean;
+  readonly quiet?: boolean;
+}
+
+const STRATEGIES: readonly Strategy[] = ["whole-field", "grid", "zone"];
+
+export function addSample(program: Command): void {
+  program
+    .command("sample")
+    .description("what a sampling crew carries: sheet, bag labels, places for receivers, list for the laboratory")
+    .argument("<job>", "job file; lab results in it are not needed")
+    .requiredOption("--out <folder>", "folder for the papers: all of them are written, or none")
+    .option(
+      "--strategy <name>",
+      `${STRATEGIES.join(", ")}; may be given several times (default: those of the job)`,
+      some,
+    )
+    .addOption(
+      new Option("--paper <size>", "sheet the papers are printed on").choices(["letter", "a4"]).default("letter"),
+    )
+    .option("--seed <number>", "overrides the job's seed")
+    .option("--json", "prints a summary for machines")
+    .option("--quiet", "prints no remarks and no progress")
+    .action(sample);
+}
+
+function some(name: string, before: Strategy[] | undefined): Strategy[] {
+  const strategy = STRATEGIES.find((known) => known === name);
+  if (!strategy) throw new InvalidArgumentError(`It is one of ${STRATEGIES.join(", ")}.`);
+  return [...new Set([...(before ?? []), strategy])];
+}
+
+async function sample(jobPath: string, options: SampleOptions): Promise<void> {
+  const {whole, files, paths} = openJob(jobPath, {seed: options.seed, upToLab: true});
+  const job = options.strategy ? {...whole, strategies: options.strategy} : whole;
+  const host = nodeHost(Boolean(options.quiet));
+  let result: SamplingRun;
+  try {
+    result = await withPlaceAsync({}, () => runSampling(job, files, host, options.paper));
+  } finally {
+    host.done();
+  }
+  writeFolder(options.out, result.outputs, paths, SAMPLING_RECORD);
+  if (!options.quiet) sayIssues(result.issues);
+  const {field, plans, figures, taken, outputs, issues} = result;
+  if (options.json) {
+    const returned = taken.map(({strategy, units, strays, meanDistance, mostDistance}) => ({
+      strategy,
+      taken: units.reduce((sum, {cores}) => sum + cores.length, 0),
+      skipped: units.filter(({skipped}) => skipped !== undefined).map(({id}) => id),
+      strays: strays.length,
+      meanDistanceM: meanDistance,
+      mostDistanceM: mostDistance,
+    }));
+    const summary = {field: field.name, depthM: plans[0]?.depth, plans: figures, taken: returned};
+    printResult(JSON.stringify({...summary, files: [...outputs.keys()], issues}, null, 2));
+    return;
+  }
+  printResult(samplingText(field.name, depthText(job.sampling.depth).us, figures));
+  if (!options.quiet) say(`\n${outputs.size} files in ${options.out}: ${[...outputs.keys()].join(", ")}`);
+}

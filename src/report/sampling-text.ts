@@ -1,0 +1,44 @@
+import type {Strategy} from "../sampling/plan.ts";
+import {formatNumber} from "../units/format.ts";
+import {NONE} from "./report-table.ts";
+import {walkText} from "./sampling-sheet.ts";
+import {STRATEGY_NAMES} from "./say-sure.ts";
+import {type TextColumn, tableLines} from "./text-table.ts";
+
+export interface SamplingFigures {
+  readonly strategy: Strategy;
+  readonly bags: number;
+  readonly cores: number;
+  readonly walkM: number;
+  readonly hours: number;
+  readonly cost?: number;
+}
+
+/** What each plan asks of a crew, for a terminal. */
+export function samplingText(field: string, depth: string, plans: readonly SamplingFigures[], width = 100): string {
+  const figures = (head: readonly string[], text: (plan: SamplingFigures) => string): TextColumn => ({
+    head,
+    align: "right",
+    cells: plans.map(text),
+  });
+  const lines = tableLines(
+    [
+      {head: ["", "strategy"], align: "left", cells: plans.map(({strategy}) => STRATEGY_NAMES[strategy])},
+      figures(["", "bags"], ({bags}) => formatNumber(bags)),
+      figures(["", "cores"], ({cores}) => formatNumber(cores)),
+      figures(["", "walk"], ({walkM}) => walkText(walkM)),
+      figures(["time,", "about"], ({hours}) => `${formatNumber(hours, 1)} h`),
+      figures(["sampling", "$"], ({cost}) => (cost === undefined ? NONE : formatNumber(cost))),
+    ],
+    width,
+  );
+  const priced = plans.some(({cost}) => cost !== undefined);
+  return [
+    `${field}: soil cores to ${depth}`,
+    "",
+    ...lines,
+    "",
+    "Walk: straight from core to core. Time: 15 s a core, 60 s a bag, 8 mph, an assumption.",
+    ...(priced ? [] : ['No cost: the job has no "prices".']),
+  ].join("\n");
+}
