@@ -111,7 +111,10 @@ function sureInAWord({certainty, comparison}: ReportModel, strategy: Strategy): 
 
 function rangeOf({certainty}: ReportModel, strategy: Strategy, analysis: string, nutrient: string): string {
   const total = certainTotal(certainty, strategy, analysis, nutrient);
-  return total ? `${analysis} between ${intervalText(total.totalLbInterval).replace("–", " and ")} lb` : analysis;
+  if (!total) return analysis;
+  const {low, high} = total.totalLbInterval;
+  if (intervalText({low, high}) === intervalText({low, high: low})) return `${analysis} does not move`;
+  return `${analysis} between ${formatNumber(low)} and ${formatNumber(high)} lb`;
 }
 
 function inTen(level: number): string {

@@ -1,0 +1,164 @@
+import {readdirSync, readFileSync} from "node:fs";
+import {join} from "node:path";
+import {describe, expect, test} from "vitest";
+import {cli, contents, scratch} from "./in-process.ts";
+import {
+  EAST,
+  type Files,
+  type LooseJob,
+  labCsv,
+  layOut,
+  NORTH,
+  polygonJson,
+  RING,
+  SOUTH,
+  smallJob,
+  WEST,
+} from "./small-job.ts";
+
+const IDS = ["WPW01", "WPG01", "WPG02"];
+const CENT = 0.005;
+
+function lay(change: (job: LooseJob) => void = () => {}, files: Files = {}): string {
+  const job = smallJob();
+  job.prices = {year: 2026, lab: "12 $/sample", core: "0.50 $/core", yearsServed: 4, crops: {corn: "4.20 $/bu"}};
+  change(job);
+  return layOut(scratch(), job, {"boundary.geojson": polygonJson([RING]), "lab.csv": labCsv(IDS), ...files});
+}
+
+const comparisonOf = async (job: string): Promise<LooseJob> => {
+  const {code, stdout, stderr} = await cli("compare", job, "--json", "--quiet");
+  expect(code, stderr).toBe(0);
+  return JSON.parse(stdout);
+};
+
+/** Composites thrown over the field, with where each was taken. */
+const holdOuts = (count: number, p: (i: number) => number): string =>
+  [
+    "id,lon,lat,P,K,CEC",
+    ...Array.from({length: count}, (_, i) => {
+      const lon = WEST + ((EAST - WEST) * (0.5 + (i % 4))) / 4;
+      const lat = SOUTH + ((NORTH - SOUTH) * (0.5 + Math.floor(i / 4))) / Math.ceil(count / 4);
+      return `H${i},${lon},${lat},${p(i)},${120 + i},12`;
+    }),
+  ].join("\n");
+
+const HOLD_OUTS = {
+  files: [{file: "hold.csv", sampleId: "id", x: "lon", y: "lat", analytes: smallJob().lab.files[0].analytes}],
+};
+
+describe("loamwright compare", () => {
+  test("prints the ledger with intervals and how sure it all is", async () => {
+    const {code, stdout} = await cli("compare", lay(), "--quiet");
+    expect(code).toBe(0);
+    for (const part of ["How sure", "90 %", "interval"]) expect(stdout).toContain(part);
+    expect(stdout).not.toContain("loamwright compare");
+  });
+
+  test("agrees with the ledger of a run to the pound and the cent", async () => {
+    const job = lay();
+    const {comparison, certainty, money} = await comparisonOf(job);
+    const out = join(scratch(), "out");
+    await cli("run", job, "--out", out, "--quiet");
+    const ran = JSON.parse(readFileSync(join(out, "comparison.json"), "utf8")).comparison;
+    comparison.rows.forEach((row: LooseJob, s: number) => {
+      row.products.forEach((line: LooseJob, p: number) => {
+        expect(Math.abs(line.totalLb - ran.rows[s].products[p].totalLb)).toBeLessThan(0.001);
+        expect(Math.abs(line.totalLb - certainty.strategies[s].products[p].totalLb)).toBeLessThan(0.01);
+      });
+      const product = money.strategies[s].lines.filter(({group}: LooseJob) => group === "product");
+      const dollars = product.reduce((sum: number, one: LooseJob) => sum + one.dollars, 0);
+      expect(Math.abs(dollars - row.productCost)).toBeLessThan(CENT);
+    });
+  });
+
+  test("asks what finer sampling pays only with prices of crops, and says so without", async () => {
+    const priced = await comparisonOf(lay());
+    expect(priced.pay.prices.length).toBe(9);
+    const bare = await comparisonOf(
+      lay((job) => (job.prices.crops = {}), {
+        "lab.csv": "Sample,P,K,CEC\nWPW01,30,150,12\nWPG01,6,80,12\nWPG02,60,220,13\n",
+      }),
+    );
+    expect(bare.pay).toBeUndefined();
+    expect(bare.advice.headline).toContain("takes prices of product and crops");
+    const mixed = await cli(
+      "compare",
+      lay((job) => (job.prices.crops = {corn: "150 $/ton"})),
+      "--quiet",
+    );
+    expect([mixed.code, mixed.stderr]).toEqual([3, expect.stringContaining("in $/ton, its yield goal in bu/ac")]);
+  });
+
+  test("judges the strategies by hold-outs, and ranks none of them by fewer than ten", async () => {
+    const few = await comparisonOf(
+      lay((job) => (job.compare = {holdOuts: HOLD_OUTS}), {"hold.csv": holdOuts(8, (i) => 20 + i)}),
+    );
+    expect(few.holdOuts.map(({what, ranked}: LooseJob) => [what, ranked])).toEqual([
+      ["soil-test P", false],
+      ["soil-test K", false],
+    ]);
+    const enough = await comparisonOf(
+      lay((job) => (job.compare = {holdOuts: HOLD_OUTS}), {"hold.csv": holdOuts(12, () => 18)}),
+    );
+    // The whole-field composite reads 18, the hold-outs read 18 everywhere: whole field has no error at all.
+    const whole = enough.holdOuts[0].strategies.find(({strategy}: LooseJob) => strategy === "whole-field");
+    expect([whole.count, whole.rootMeanSquareError]).toEqual([12, 0]);
+  });
+
+  test("refuses hold-outs that nobody knows the place of", async () => {
+    const files = [{file: "hold.csv", sampleId: "id", analytes: smallJob().lab.files[0].analytes}];
+    const job = lay((settings) => (settings.compare = {holdOuts: {files}}), {"hold.csv": holdOuts(10, () => 20)});
+    const {code, stderr} = await cli("compare", job, "--quiet");
+    expect([code, stderr]).toEqual([3, expect.stringContaining('where hold-out sample "H0" was taken')]);
+  });
+
+  test("takes the noise of cores and lab from the job", async () => {
+    const still = await comparisonOf(
+      lay((job) => (job.compare = {noise: {P: {core: 0, lab: 0}, K: {core: 0, lab: 0}, CEC: {core: 0, lab: 0}}})),
+    );
+    for (const {products} of still.certainty.strategies) {
+      for (const {totalLb, totalLbInterval} of products) {
+        expect(Math.abs(totalLbInterval.high - totalLbInterval.low)).toBeLessThan(1e-6 * Math.max(1, totalLb));
+      }
+    }
+  });
+
+  test("runs other guides on the same results, and tells which refuse", async () => {
+    const {guides} = await comparisonOf(lay((job) => (job.compare = {otherGuides: ["tri-state-1995", "iowa-2013"]})));
+    const refused = guides.filter((row: LooseJob) => row.refused !== undefined);
+    expect(guides.some((row: LooseJob) => row.totalLb !== undefined)).toBe(true);
+    for (const row of refused) expect(row.refused.length).toBeGreaterThan(20);
+  });
+
+  test("gives the same figures for the same seed", async () => {
+    const job = lay();
+    expect(await comparisonOf(job)).toEqual(await comparisonOf(job));
+  });
+});
+
+describe("loamwright report", () => {
+  test("writes both pages and every table, all of them or none", async () => {
+    const out = join(scratch(), "out");
+    const {code, stderr} = await cli("report", lay(), "--out", out, "--date", "14 April 2026");
+    expect(code, stderr).toBe(0);
+    const files = readdirSync(out);
+    expect(files).toEqual(
+      expect.arrayContaining(["field-report.html", "record.html", "tables.json", "table-money.csv"]),
+    );
+    const page = readFileSync(join(out, "field-report.html"), "utf8");
+    for (const part of ["Wren Patch", "14 April 2026", "licensed or certified adviser"]) expect(page).toContain(part);
+    // Nothing is fetched: the page works without a network.
+    expect(page).not.toMatch(/(src|href)="https?:/);
+  });
+
+  test("gives the same bytes again, and refuses a paper it does not know", async () => {
+    const job = lay();
+    const [one, two] = [join(scratch(), "a"), join(scratch(), "b")];
+    await cli("report", job, "--out", one, "--quiet");
+    await cli("report", job, "--out", two, "--quiet");
+    expect(contents(one)).toEqual(contents(two));
+    const {code, stderr} = await cli("report", job, "--out", one, "--paper", "legal");
+    expect([code, stderr]).toEqual([3, expect.stringContaining('"legal" is not a size of paper')]);
+  });
+});
