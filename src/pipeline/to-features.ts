@@ -91,7 +91,7 @@ export function rateFeatures(frame: LocalFrame, prescriptions: readonly BuiltPre
     geometry: {type: "Polygon", coordinates: polygonToLonLat(frame, [polygon])},
     properties: {
       UNIT: unit,
-      ACRES: acresOf(area),
+      ACRES: roundHalfAway(area / SQUARE_METRES_PER_ACRE, 6),
       ...Object.fromEntries(
         prescriptions.map(({product, polygons}) => [rateColumn(product.code), polygons[i]?.rateLbPerAcre ?? 0]),
       ),

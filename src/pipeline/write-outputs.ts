@@ -100,7 +100,7 @@ export async function rateFiles(
   const geoJson = writeGeoJson({name, features}, {loamwright: aboutRates(field, prescriptions)});
   const shapefile = writeShapefile({name, features}, [
     {name: "UNIT", type: "C", width: 16},
-    {name: "ACRES", type: "N", width: 12, decimals: 4},
+    {name: "ACRES", type: "N", width: 14, decimals: 6},
     ...prescriptions.map(({product}) => ({name: rateColumn(product.code), type: "N", width: 10, decimals: 2}) as const),
   ]).value;
   const files = new Map([
