@@ -29,6 +29,7 @@ export {valuesOf} from "./lab/values-of.ts";
 export {type CleanedYield, cleanYield} from "./layers/clean-yield.ts";
 export {gridPoints} from "./layers/grid-points.ts";
 export {gridYield} from "./layers/grid-yield.ts";
+export {type Interpolated, interpolatePoints, type MeasuredPoints} from "./layers/interpolate/interpolate-points.ts";
 export {averageSeasons, normaliseSeason} from "./layers/seasons.ts";
 export {soilMapLayers} from "./layers/soil-map.ts";
 export {terrainLayers} from "./layers/terrain.ts";

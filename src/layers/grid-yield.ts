@@ -60,6 +60,7 @@ const MOST_OF_ONE_PASS = 4;
  * cells it covers take its yield, sampled every half cell, and a cell is the trimmed mean of what it was given, so
  * wide and long records count by area. Cells nobody cut are filled from the records within 1.5 swaths by inverse
  * distance, at most four of one pass; farther away they stay NaN. Sparse points are interpolated instead (`gridPoints`).
+ * With `surface: "kriged"` a cell is the block-kriged mean of the records about it instead, their nugget taken for noise.
  *
  * @param mask - 1 for cells of the field; others come out NaN.
  */
@@ -90,12 +91,14 @@ export function gridYield(
     };
   }
 
+  const {cellMeans, records} = meansOfCutArea(cleaned, values, grid, kept, trim);
+  const swathM = typicalOf(cleaned.swathM) || USUAL_SWATH_M;
   if (options.surface === "kriged") {
-    const swathM = typicalOf(cleaned.swathM) || USUAL_SWATH_M;
-    const points = {...middlesOf(cleaned, kept), values: pick(values, kept)};
+    const told = kept.filter((i) => Number.isFinite(values[i] as number));
+    const middles = {...middlesOf(cleaned, told), values: pick(values, told)};
     const settings = {reachM: fillSwaths * swathM, cutoffM: VARIOGRAM_SWATHS * swathM, seed: options.seed ?? 1};
-    const kriged = krigeDense(points, grid, mask, settings);
-    if (kriged) return krigedYield(cleaned, grid, mask, kept, kriged, {identity, issues, settings});
+    const kriged = krigeDense(middles, grid, mask, settings);
+    if (kriged) return krigedYield(cleaned, grid, mask, records, kriged, {identity, issues, settings});
     issues.push({
       code: "layers/no-structure",
       severity: "note",
@@ -103,8 +106,6 @@ export function gridYield(
     });
   }
 
-  const {cellMeans, records} = meansOfCutArea(cleaned, values, grid, kept, trim);
-  const swathM = typicalOf(cleaned.swathM) || USUAL_SWATH_M;
   const empty = mask.map((inside, i) => (inside && Number.isNaN(cellMeans[i] as number) ? 1 : 0));
   const fill = inverseDistance(points, values, grid, empty, {
     neighbours: FILL_NEIGHBOURS,
@@ -148,7 +149,7 @@ function krigedYield(
   cleaned: CleanedYield,
   grid: Grid,
   mask: Uint8Array,
-  kept: Int32Array,
+  records: Uint16Array,
   {values, variance, model, compared}: DenseKriging,
   {
     identity,
@@ -168,7 +169,6 @@ function krigedYield(
     seed,
   };
   const layer = {...identity, grid, values, madeFrom} as GriddedYield["layer"];
-  const records = recordsPerCell(cleaned, grid, kept);
   const {id, label, unit} = identity;
   const covered = coveragePct(values, mask);
   if (covered < 95) issues.push(gapIssue(label, covered, mask, grid));

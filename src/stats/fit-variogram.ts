@@ -51,9 +51,15 @@ export function fitVariogram(
   return {...best, nuggetShare: nugget + partialSill > 0 ? nugget / (nugget + partialSill) : 1, tried};
 }
 
-function fitShape(classes: readonly VariogramClass[], cutoff: number, shape: VariogramShape): FittedModel {
+/** A class whose weight was settled elsewhere, as when its distance is measured in a stretched plane. */
+export interface WeightedClass extends VariogramClass {
+  readonly weight?: number;
+}
+
+/** The best model of one shape; as `fitVariogram`. */
+export function fitShape(classes: readonly WeightedClass[], cutoff: number, shape: VariogramShape): FittedModel {
   const reach = effectiveRange({shape, range: 1});
-  const shortest = (classes[0] as VariogramClass).distance / reach;
+  const shortest = classes.reduce((least, {distance}) => Math.min(least, distance), Infinity) / reach;
   const longest = Math.max((2 * cutoff) / reach, 2 * shortest);
   const step = (longest / shortest) ** (1 / (RANGES_TRIED - 1));
   const room = new Float64Array(classes.length);
@@ -83,7 +89,7 @@ function fitShape(classes: readonly VariogramClass[], cutoff: number, shape: Var
 
 /** Nugget and partial sill at or above 0 with the least weighted error for a given range. */
 function sillsFor(
-  classes: readonly VariogramClass[],
+  classes: readonly WeightedClass[],
   {shape, range}: Pick<VariogramModel, "shape" | "range">,
   rise: Float64Array,
 ): FittedModel {
@@ -92,8 +98,9 @@ function sillsFor(
   });
   distancesToCovariances(rise, classes.length, {shape, nugget: 0, partialSill: 1, range});
   let [w1, wr, wrr, wg, wrg] = [0, 0, 0, 0, 0];
-  classes.forEach(({pairs, distance, semivariance}, k) => {
-    const weight = pairs / (distance * distance);
+  classes.forEach((of, k) => {
+    const weight = weightOf(of);
+    const {semivariance} = of;
     const r = 1 - (rise[k] as number);
     rise[k] = r;
     w1 += weight;
@@ -104,9 +111,9 @@ function sillsFor(
   });
   const fitted = (nugget: number, partialSill: number): FittedModel => {
     let weightedSse = 0;
-    classes.forEach(({pairs, distance, semivariance}, k) => {
-      const miss = semivariance - nugget - partialSill * (rise[k] as number);
-      weightedSse += (pairs / (distance * distance)) * miss * miss;
+    classes.forEach((of, k) => {
+      const miss = of.semivariance - nugget - partialSill * (rise[k] as number);
+      weightedSse += weightOf(of) * miss * miss;
     });
     return {model: {shape, nugget, partialSill, range}, weightedSse};
   };
@@ -118,4 +125,8 @@ function sillsFor(
   const flat = fitted(wg / w1, 0);
   const steep = wrr > 0 ? fitted(0, Math.max(0, wrg / wrr)) : flat;
   return steep.weightedSse < flat.weightedSse ? steep : flat;
+}
+
+function weightOf({pairs, distance, weight}: WeightedClass): number {
+  return weight ?? pairs / (distance * distance);
 }

@@ -95,6 +95,59 @@ describe("a yield map of a log", () => {
   });
 });
 
+describe("a kriged yield map of a log", () => {
+  const hills = (x: number, y: number): number => 10 + 2 * Math.sin(x / 15) * Math.cos(y / 25);
+  /** Root mean square error of a map against what stood there, t/ha. */
+  function errorOf(made: MadeLog, surface: "cell mean" | "kriged") {
+    const map = gridded(made, 5, {surface});
+    const first = made.truth.findIndex(Number.isFinite);
+    const west = (made.log.x[first] as number) - (made.fromWest[first] as number);
+    const south = (made.log.y[first] as number) - (made.fromSouth[first] as number);
+    const misses = [...map.layer.values.keys()]
+      .filter((i) => !Number.isNaN(map.layer.values[i] as number))
+      .map((i) => {
+        const {grid} = map;
+        const truth = hills(centreX(grid, i % grid.cols) - west, centreY(grid, Math.floor(i / grid.cols)) - south);
+        return {miss: (map.layer.values[i] as number) - truth, variance: map.variance?.values[i] ?? Number.NaN};
+      });
+    return {
+      ...map,
+      rmse: Math.sqrt(misses.reduce((sum, {miss}) => sum + miss * miss, 0) / misses.length),
+      ratio: misses.reduce((sum, {miss, variance}) => sum + (miss * miss) / variance, 0) / misses.length,
+    };
+  }
+
+  it("is nearer the truth than cell means, the more so the noisier the log", () => {
+    for (const [noise, share] of [
+      [0.05, 0.85],
+      [0.15, 0.5],
+    ] as const) {
+      const made = makeLog({passes: 16, noise, yieldAt: hills});
+      const kriged = errorOf(made, "kriged");
+      expect(kriged.method).toBe("block kriging");
+      expect(kriged.rmse).toBeLessThan(share * errorOf(made, "cell mean").rmse);
+      // It knows its own error to within a factor of two in variance.
+      expect(kriged.ratio).toBeGreaterThan(0.5);
+      expect(kriged.ratio).toBeLessThan(2);
+      expect(kriged.layer.madeFrom.options).toMatchObject({surface: "kriged", reachM: 13.5, cutoffM: 180});
+    }
+  });
+
+  it("covers the same ground as cell means do", () => {
+    const made = makeLog({passes: 16, noise: 0.1, yieldAt: hills});
+    const [kriged, means] = [errorOf(made, "kriged"), errorOf(made, "cell mean")];
+    expect([...kriged.layer.values].map(Number.isNaN)).toEqual([...means.layer.values].map(Number.isNaN));
+    expect(kriged.records).toEqual(means.records);
+  });
+
+  it("of an even crop is the mean of each cell, and that is said", () => {
+    const {method, issues, variance} = gridded(makeLog(), 5, {surface: "kriged"});
+    expect(method).toBe("cut area");
+    expect(issues.map(({code}) => code)).toEqual(["layers/no-structure"]);
+    expect(variance).toBeUndefined();
+  });
+});
+
 describe("a map of sparse points", () => {
   const made = makeLog({passes: 12});
   const grid = gridOver(made.field.frame, boxOf(made.field.outline), 5);

@@ -2,6 +2,8 @@ import {describe, expect, it} from "vitest";
 import {frameAt} from "../../src/geo/frame.ts";
 import {centreX, centreY, gridOver} from "../../src/grid/grid.ts";
 import {type InterpolateOptions, interpolatePoints} from "../../src/layers/interpolate/interpolate-points.ts";
+import {findGuide} from "../../src/recommend/find-guide.ts";
+import {gridRates} from "../../src/recommend/grid-rates.ts";
 import {seededRandom} from "../../src/stats/random.ts";
 
 const grid = gridOver(frameAt(-86.4, 40.55), {west: 0, south: 0, east: 800, north: 800}, 10);
@@ -171,5 +173,23 @@ describe("a map of points", () => {
     const result = made(samples(18, hills, 2));
     expect(result.method).toBe("kriging");
     expect(result.why).toContain("a tenth at a time, in squares of");
+  });
+});
+
+describe("rates between samples", () => {
+  it("come from the interpolated test and its error, with how sure each cell's class is", () => {
+    const {layer, standardError} = made(samples(12, hills, 2));
+    const rates = gridRates(findGuide("tri-state-2020"), {
+      nutrient: "P2O5",
+      test: layer,
+      ...(standardError && {testError: standardError}),
+      testFacts: {analyte: "P", unit: "mg/kg", method: "mehlich-3 icp", depthM: 0.2032},
+      crops: [{crop: "corn", yieldGoal: 180}],
+    });
+    const share = (cell: number): number =>
+      rates.classProbability.reduce((sum, {values}) => sum + (values[cell] ?? 0), 0);
+    expect(share(0)).toBeCloseTo(1, 12);
+    expect(Math.min(...(rates.certainty?.values ?? []))).toBeGreaterThan(0.3);
+    expect(new Set(rates.rate.values).size).toBeGreaterThan(1);
   });
 });

@@ -1,6 +1,7 @@
 import {describe, expect, it} from "vitest";
 import {semivariance, VARIOGRAM_SHAPES} from "../../src/stats/covariance.ts";
 import {fitVariogram} from "../../src/stats/fit-variogram.ts";
+import {fitAnisotropy} from "../../src/stats/fit-variogram-anisotropy.ts";
 import {seededRandom} from "../../src/stats/random.ts";
 import {sampleVariogram} from "../../src/stats/variogram.ts";
 import {haveMeuse, meuse} from "./meuse.ts";
@@ -119,6 +120,48 @@ describe("a fitted variogram", () => {
         classes: drawn({...{shape: "spherical", range: 9}, nugget: 1, partialSill: 1}).classes.slice(0, 2),
       }),
     ).toBeUndefined();
+  });
+});
+
+describe("a direction in which values stay alike", () => {
+  /** Sixty waves of random direction, drawn out along an azimuth: a smooth field stretched by 1 / ratio. */
+  function drawnOut(count: number, azimuthDeg: number, ratio: number, seed: number) {
+    const random = seededRandom(seed, "test");
+    const waves = Array.from(
+      {length: 60},
+      () => [random.normal() / 60, random.normal() / 60, 7 * random.next()] as const,
+    );
+    const [sin, cos] = [Math.sin((azimuthDeg * Math.PI) / 180), Math.cos((azimuthDeg * Math.PI) / 180)];
+    const x = Float64Array.from({length: count}, () => random.next() * 1000);
+    const y = x.map(() => random.next() * 1000);
+    const values = x.map((px, i) => {
+      const py = y[i] as number;
+      const [along, across] = [sin * px + cos * py, (cos * px - sin * py) / ratio];
+      return waves.reduce((sum, [ku, kv, phase]) => sum + Math.cos(ku * along + kv * across + phase), 0);
+    });
+    return {x, y, values};
+  }
+  const look = ({x, y, values}: ReturnType<typeof drawnOut>) =>
+    fitAnisotropy(x, y, values, "gaussian", {cutoff: 250, width: 25});
+
+  it("is found with how much farther", () => {
+    for (const azimuthDeg of [30, 105]) {
+      const found = look(drawnOut(1200, azimuthDeg, 0.4, 1));
+      const {azimuthDeg: azimuth = Number.NaN, ratio = Number.NaN} = found?.model.anisotropy ?? {};
+      // One field of some dozen hills: a sector of 15° and a step of the ratio either way.
+      expect(Math.abs(azimuth - azimuthDeg)).toBeLessThanOrEqual(15);
+      expect(Math.abs(ratio - 0.4)).toBeLessThanOrEqual(0.1 + 1e-9);
+    }
+  });
+
+  it("is not looked for in few points", () => {
+    expect(look(drawnOut(200, 30, 0.4, 1))).toBeUndefined();
+  });
+
+  it("is not found in noise", () => {
+    const {x, y} = drawnOut(1200, 30, 1, 1);
+    const random = seededRandom(8, "test");
+    expect(look({x, y, values: x.map(() => random.normal())})).toBeUndefined();
   });
 });
 
