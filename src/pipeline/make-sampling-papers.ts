@@ -1,4 +1,3 @@
-import {samplingHours, USUAL_PACE} from "../compare/sampling-time.ts";
 import {encodeUtf8} from "../formats/text.ts";
 import type {GpxPoint} from "../formats/write-gpx.ts";
 import {writeGpx} from "../formats/write-gpx.ts";
@@ -8,14 +7,20 @@ import {writeTable} from "../formats/write-table.ts";
 import type {Feature} from "../geo/features.ts";
 import type {Field} from "../geo/field.ts";
 import {toLonLat} from "../geo/frame.ts";
+import {areaM2, distanceM} from "../geo/measure.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {findGuide} from "../recommend/find-guide.ts";
 import {bagLabelsHtml} from "../report/bag-labels.ts";
 import type {Paper} from "../report/page-html.ts";
+import {bagsOf, wayOf} from "../report/sampling-bags.ts";
 import {depthText, samplingSheetHtml} from "../report/sampling-sheet.ts";
 import {type AskedTest, bagTable, submittalTable} from "../report/sampling-submittal.ts";
+import {type Pace, timeOnField, USUAL_PACE} from "../sampling/pace.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import type {ValidationSet} from "../sampling/validation-set.ts";
 import {roundHalfAway} from "../units/format.ts";
+import {metres, squareMetres} from "../units/quantity.ts";
+import {given} from "./given.ts";
 import type {Job} from "./job.ts";
 import {coreFeatures, unitFeatures} from "./to-features.ts";
 import {planFiles} from "./write-outputs.ts";
@@ -29,23 +34,45 @@ export const SAMPLING_CAUTION =
  * and labels to be printed, cores for receivers (GPX, KML, CSV, shapefile, GeoJSON), units as shapefile and GeoJSON.
  */
 export function samplingPapers(job: Job, field: Field, plan: SamplingPlan, paper: Paper): Map<string, Uint8Array> {
-  const name = `plan-${plan.strategy}`;
-  const about = {farm: job.farm, field: field.name, plan};
+  return new Map([
+    ...crewPapers(job, field, plan, paper, plan.strategy),
+    ...planFiles(field, plan),
+    ...planShapefiles(field, plan),
+  ]);
+}
+
+/** The same for validation bags, without units: they speak for their places alone. */
+export function validationPapers(
+  job: Job,
+  field: Field,
+  validation: ValidationSet,
+  paper: Paper,
+): Map<string, Uint8Array> {
+  return crewPapers(job, field, validationPlan(validation), paper, "validation");
+}
+
+function crewPapers(
+  job: Job,
+  field: Field,
+  plan: SamplingPlan,
+  paper: Paper,
+  kind: SamplingPlan["strategy"] | "validation",
+): Map<string, Uint8Array> {
+  const name = `plan-${kind}`;
+  const about = {farm: job.farm, field: field.name, plan, ...(kind === "validation" && {kind})};
   const sheet = samplingSheetHtml(
     {
       ...about,
       areaM2: field.area,
       outline: field.outline,
       ...groundOf(plan),
-      hours: plannedHours(plan),
+      hours: plannedHours(job, plan),
       caution: SAMPLING_CAUTION,
     },
     paper,
   );
   const units = unitFeatures(field.frame, plan);
   const cores = coreFeatures(field.frame, plan);
-  const depth = {name: "depth_in", type: "N", width: 6, decimals: 2} as const;
-  const sample = {name: "sample", type: "C", width: 16} as const;
   const bags = bagTable(about);
   const submittal = submittalTable({...about, tests: testsAsked(job)});
   return new Map([
@@ -53,39 +80,79 @@ export function samplingPapers(job: Job, field: Field, plan: SamplingPlan, paper
     [`${name}-labels.html`, encodeUtf8(bagLabelsHtml(about, paper))],
     [`${name}-bags.csv`, writeTable(bags.header, bags.rows)],
     [`${name}-submittal.csv`, writeTable(submittal.header, submittal.rows)],
-    [`${name}.gpx`, planGpx(field, plan)],
-    [`${name}.kml`, planKml(field, plan, units, cores)],
+    [`${name}.gpx`, planGpx(field, plan, kind)],
+    [`${name}.kml`, planKml(field, plan, kind, units, cores)],
     [`${name}-cores.csv`, coreTable(cores)],
-    ...planFiles(field, plan),
-    [
-      `${name}-units.zip`,
-      writeShapefile({name: `${name}-units`, features: units}, [
-        sample,
-        {name: "label", type: "C", width: 40},
-        {name: "acres", type: "N", width: 12, decimals: 4},
-        {name: "cores", type: "N", width: 4, decimals: 0},
-        depth,
-      ]).value.zip,
-    ],
-    ...(cores.length === 0
-      ? []
-      : [
-          [
-            `${name}-cores.zip`,
-            writeShapefile({name: `${name}-cores`, features: cores}, [
-              sample,
-              {name: "core", type: "N", width: 4, decimals: 0},
-              depth,
-            ]).value.zip,
-          ] as const,
-        ]),
   ]);
 }
 
-/** Hours a plan is reckoned to take at the usual pace, which is an assumption without source. */
-export function plannedHours(plan: SamplingPlan): number {
-  const cores = plan.units.reduce((sum, unit) => sum + unit.cores.length, 0);
-  return samplingHours(plan.walk ?? 0, plan.units.length, cores, USUAL_PACE);
+function planShapefiles(field: Field, plan: SamplingPlan): Map<string, Uint8Array> {
+  const units = {name: `plan-${plan.strategy}-units`, features: unitFeatures(field.frame, plan)};
+  const cores = {name: `plan-${plan.strategy}-cores`, features: coreFeatures(field.frame, plan)};
+  const depth = {name: "depth_in", type: "N", width: 6, decimals: 2} as const;
+  const sample = {name: "sample", type: "C", width: 16} as const;
+  const count = (column: string) => ({name: column, type: "N", width: 4, decimals: 0}) as const;
+  const written = new Map([
+    [
+      `${units.name}.zip`,
+      writeShapefile(units, [
+        sample,
+        {name: "label", type: "C", width: 40},
+        {name: "acres", type: "N", width: 12, decimals: 4},
+        count("cores"),
+        depth,
+      ]).value.zip,
+    ],
+  ]);
+  // A shapefile cannot be empty; a plan without any core has said so in its remarks.
+  if (cores.features.length > 0) {
+    written.set(`${cores.name}.zip`, writeShapefile(cores, [sample, count("core"), depth]).value.zip);
+  }
+  return written;
+}
+
+/** Validation bags as a plan of circles, so that they are set like any other. */
+function validationPlan({bags, depth, issues, madeFrom}: ValidationSet): SamplingPlan {
+  const stops = bags.flatMap(({cores}) => cores);
+  return {
+    strategy: "grid",
+    units: bags.map(({id, centre, cores}, i) => {
+      const radius = Math.max(1, ...cores.map((core) => distanceM(core, centre))) + 2;
+      const ring = Array.from({length: 33}, (_, k) => {
+        const angle = (2 * Math.PI * (k % 32)) / 32;
+        return {x: centre.x + radius * Math.cos(angle), y: centre.y + radius * Math.sin(angle)};
+      });
+      return {
+        id,
+        label: `place ${i + 1}`,
+        shape: [[ring]],
+        area: squareMetres(areaM2([[ring]])),
+        cores,
+        centre,
+      };
+    }),
+    depth,
+    pooled: false,
+    walk: metres(stops.slice(1).reduce((sum, p, i) => sum + distanceM(stops[i] as XY, p), 0)),
+    seed: madeFrom.seed ?? 0,
+    issues,
+    madeFrom,
+  };
+}
+
+/** Hours a plan is reckoned to take at the job's pace, else the usual one. */
+export function plannedHours(job: Job, plan: SamplingPlan): number {
+  return timeOnField(plan, paceOf(job)).hours;
+}
+
+export function paceText(job: Job): string {
+  const {secondsPerCore, secondsPerBag, walkingMph, drivingMph} = paceOf(job);
+  const source = job.sampling.budget?.pace ? "as the job says, else assumed" : "assumed";
+  return `${secondsPerCore} s a core, ${secondsPerBag} s a bag, ${walkingMph} mph from core to core, ${drivingMph} mph from bag to bag, ${source}`;
+}
+
+function paceOf(job: Job): Pace {
+  return {...USUAL_PACE, ...given(job.sampling.budget?.pace ?? {})};
 }
 
 /** What the laboratory is asked: the tests the job reads, else those its guide is for. */
@@ -121,10 +188,11 @@ function groundOf({madeFrom}: SamplingPlan): {gate?: XY; keepOut?: MultiPolygon}
 }
 
 /** Waypoints for cores, a route from bag to bag, and the walk and the boundary as tracks, because GPX has no areas. */
-function planGpx(field: Field, plan: SamplingPlan): Uint8Array {
+function planGpx(field: Field, plan: SamplingPlan, kind: string): Uint8Array {
   const {us} = depthText(plan.depth);
   const at = (p: XY) => toLonLat(field.frame, p);
-  const waypoints = plan.units.flatMap(({id, cores}) =>
+  const bags = bagsOf(plan);
+  const waypoints = bags.flatMap(({id, cores}) =>
     cores.map(
       ({number, x, y}): GpxPoint => ({
         position: at({x, y}),
@@ -134,19 +202,18 @@ function planGpx(field: Field, plan: SamplingPlan): Uint8Array {
       }),
     ),
   );
-  const stops = plan.units.flatMap(({id, cores}): GpxPoint[] => {
+  const stops = bags.flatMap(({id, cores}): GpxPoint[] => {
     const [first] = cores;
     return first ? [{position: at(first), name: id, comment: `${cores.length} cores, ${us} deep`}] : [];
   });
-  const {gate} = groundOf(plan);
-  const walk = [...(gate ? [gate] : []), ...plan.units.flatMap(({cores}) => cores)];
+  const walk = wayOf(plan, groundOf(plan).gate);
   return writeGpx({
-    name: `${field.name}, ${plan.strategy}`,
+    name: `${field.name}, ${kind}`,
     description: `Soil cores to ${us}. ${SAMPLING_CAUTION}`,
     waypoints,
-    ...(stops.length > 1 && {routes: [{name: `${plan.strategy} bags`, points: stops}]}),
+    ...(stops.length > 1 && {routes: [{name: `${kind} bags`, points: stops}]}),
     tracks: [
-      ...(walk.length > 1 ? [{name: `${plan.strategy} walk`, points: walk.map((p) => ({position: at(p)}))}] : []),
+      ...(walk.length > 1 ? [{name: `${kind} walk`, points: walk.map((p) => ({position: at(p)}))}] : []),
       ...field.boundary.flat().map((ring, i) => ({
         name: `boundary ${i + 1}`,
         points: ring.map((position) => ({position})),
@@ -155,15 +222,21 @@ function planGpx(field: Field, plan: SamplingPlan): Uint8Array {
   });
 }
 
-function planKml(field: Field, plan: SamplingPlan, units: readonly Feature[], cores: readonly Feature[]): Uint8Array {
-  const stops = plan.units.flatMap((unit) => unit.cores);
+function planKml(
+  field: Field,
+  plan: SamplingPlan,
+  kind: string,
+  units: readonly Feature[],
+  cores: readonly Feature[],
+): Uint8Array {
+  const way = wayOf(plan, groundOf(plan).gate);
   const walk: Feature[] =
-    stops.length < 2
+    way.length < 2
       ? []
       : [
           {
             id: "walk",
-            geometry: {type: "LineString", coordinates: stops.map((p) => toLonLat(field.frame, p))},
+            geometry: {type: "LineString", coordinates: way.map((p) => toLonLat(field.frame, p))},
             properties: {},
           },
         ];
@@ -173,7 +246,7 @@ function planKml(field: Field, plan: SamplingPlan, units: readonly Feature[], co
     properties: {},
   };
   return writeKml(
-    `${field.name}, ${plan.strategy}`,
+    `${field.name}, ${kind}`,
     [
       {name: "Boundary", features: [boundary], lineWidth: 4},
       {name: "Units", features: units},

@@ -59,7 +59,7 @@ function takenGeoJson(field: Field, {strategy, units}: AsTaken, name: string): U
     cores.map((core, i): Feature => {
       const [lon, lat] = core.planned ? degrees(field, core.planned) : [null, null];
       return {
-        id: `${core.unit}-${core.number ?? `extra-${i + 1}`}`,
+        id: `${core.bag}-${core.number ?? `extra-${i + 1}`}`,
         geometry: {type: "Point", coordinates: toLonLat(field.frame, core.taken)},
         properties: {...takenColumns(core), planned_lon: lon, planned_lat: lat},
       };
@@ -68,9 +68,9 @@ function takenGeoJson(field: Field, {strategy, units}: AsTaken, name: string): U
   return writeGeoJson({name, features}, {loamwright: {field: field.name, strategy, kind: "cores as taken"}});
 }
 
-function takenColumns({unit, number, distance, by, fellIn, off}: TakenCore) {
+function takenColumns({bag, number, distance, by, fellIn, off}: TakenCore) {
   return {
-    sample: unit,
+    sample: bag,
     core: number ?? null,
     distance_ft: distance === undefined ? null : roundHalfAway(distance / METRES_PER_FOOT, 1),
     known_by: by,

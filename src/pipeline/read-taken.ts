@@ -59,7 +59,7 @@ function planOf({file, strategy}: TakenFile, log: TakenLog, plans: readonly Samp
   if (plans.length === 1) return plans[0];
   const ids = [...log.cores, ...log.skipped].flatMap(({sampleId}) => (sampleId === undefined ? [] : [sampleId]));
   const scored = plans.map((plan) => {
-    const known = new Set(plan.units.map(({id}) => id));
+    const known = new Set(bagIds(plan));
     return {plan, score: ids.filter((id) => known.has(id.trim().toUpperCase())).length};
   });
   const [best] = [...scored].sort((a, b) => b.score - a.score);
@@ -131,7 +131,7 @@ function readGpxLog(
   const {value, issues} = readGpx(bytesOf(files, file), file);
   remarks.push(...issues);
   if (value.waypoints.length > 0) {
-    const known = new Set(plans.flatMap(({units}) => units.map(({id}) => id)));
+    const known = new Set(plans.flatMap(bagIds));
     const cores = value.waypoints.map(({position, name, timeS, number}): LoggedCore => {
       // A receiver numbers what the crew does not name.
       const named = name !== "" && (known.has(name.toUpperCase()) || !/^\d+$/.test(name));
@@ -175,6 +175,10 @@ function readGpxLog(
     cores: stops.map(({x, y, timeS}, i) => ({x, y, timeS, place: {file, featureId: `halt ${i + 1}`}})),
     skipped: [],
   };
+}
+
+function bagIds({units, duplicates = []}: SamplingPlan): string[] {
+  return [...units, ...duplicates].map(({id}) => id);
 }
 
 /** `KFG07-3` is the third core of `KFG07`. */

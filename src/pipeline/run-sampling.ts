@@ -5,13 +5,14 @@ import {encodeUtf8} from "../formats/text.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import type {Paper} from "../report/page-html.ts";
+import {bagsOf} from "../report/sampling-bags.ts";
 import type {AsTaken} from "../sampling/as-taken.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
 import {makePlans} from "./make-plans.ts";
-import {plannedHours, SAMPLING_CAUTION, samplingPapers} from "./make-sampling-papers.ts";
+import {plannedHours, SAMPLING_CAUTION, samplingPapers, validationPapers} from "./make-sampling-papers.ts";
 import {takenOfPlans, takenRecord} from "./make-taken.ts";
 import {zonesOf} from "./make-zones.ts";
 import {unrated} from "./rate-plans.ts";
@@ -68,10 +69,13 @@ export async function runSampling(job: Job, files: FileSet, host: Host, paper: P
     for (const [name, bytes] of samplingPapers(job, field, plan, paper)) outputs.set(name, bytes);
   }
   for (const [name, bytes] of planned.outputs) outputs.set(name, bytes);
+  if (planned.validation) {
+    for (const [name, bytes] of validationPapers(job, field, planned.validation, paper)) outputs.set(name, bytes);
+  }
   const {taken, outputs: takenFiles} = await takenOfPlans(job, field, plans, files, remarks);
   for (const [name, bytes] of takenFiles) outputs.set(name, bytes);
   const comparison = compareRun(job, field, plans.map(unrated));
-  const figures = plans.map((plan) => figuresOf(plan, comparison));
+  const figures = plans.map((plan) => figuresOf(job, plan, comparison));
   const record = {
     kind: "sampling record",
     program: {name: "loamwright", version: VERSION},
@@ -82,7 +86,11 @@ export async function runSampling(job: Job, files: FileSet, host: Host, paper: P
     inputs: await digests(files, host),
     outputs: await digests(outputs, host),
     plans: figures,
-    steps: [...(zoneMap ? [zoneMap.madeFrom] : []), ...plans.map(({madeFrom}) => madeFrom)],
+    steps: [
+      ...(zoneMap ? [zoneMap.madeFrom] : []),
+      ...plans.map(({madeFrom}) => madeFrom),
+      ...(planned.validation ? [planned.validation.madeFrom] : []),
+    ],
     ...(taken.length > 0 && {taken: taken.map(takenRecord)}),
     issues: remarks,
   };
@@ -90,14 +98,15 @@ export async function runSampling(job: Job, files: FileSet, host: Host, paper: P
   return {field, plans, figures, taken, outputs, issues: remarks};
 }
 
-function figuresOf(plan: SamplingPlan, comparison: Comparison): PlanFigures {
+function figuresOf(job: Job, plan: SamplingPlan, comparison: Comparison): PlanFigures {
   const row = comparison.rows.find(({strategy}) => strategy === plan.strategy);
+  const bags = bagsOf(plan);
   return {
     strategy: plan.strategy,
-    bags: plan.units.length,
-    cores: plan.units.reduce((sum, {cores}) => sum + cores.length, 0),
+    bags: bags.length,
+    cores: bags.reduce((sum, {cores}) => sum + cores.length, 0),
     walkM: plan.walk ?? 0,
-    hours: plannedHours(plan),
+    hours: plannedHours(job, plan),
     ...(row?.samplingCost !== undefined && {cost: row.samplingCost}),
   };
 }

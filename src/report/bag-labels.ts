@@ -2,13 +2,15 @@ import type {SamplingPlan} from "../sampling/plan.ts";
 import {escapeXml} from "./escape-xml.ts";
 import {type Paper, pageHtml} from "./page-html.ts";
 import {qrSvg} from "./qr-code.ts";
+import {bagsOf, PLAN_KINDS} from "./sampling-bags.ts";
 import {depthText} from "./sampling-sheet.ts";
-import {STRATEGY_NAMES} from "./say-sure.ts";
 
 export interface BagLabelsModel {
   readonly farm?: string | undefined;
   readonly field: string;
   readonly plan: SamplingPlan;
+  /** What the plan is called in print. Default: its strategy. */
+  readonly kind?: string | undefined;
 }
 
 /** Labels of a page: three across and seven down, 60 by 34 mm, inside the margins of letter and A4. */
@@ -21,23 +23,29 @@ export const LABELS_ON_PAGE = 21;
  * The code holds the id exactly as the plan has it, so that what is scanned joins without retyping; an id that carries
  * a check character carries it there too.
  */
-export function bagLabelsHtml({farm, field, plan}: BagLabelsModel, paper: Paper = "letter"): string {
+export function bagLabelsHtml(
+  {farm, field, plan, kind = PLAN_KINDS[plan.strategy]}: BagLabelsModel,
+  paper: Paper = "letter",
+): string {
   const depth = depthText(plan.depth);
   const place = [field, farm].filter(Boolean).join(", ");
-  const labels = plan.units.map(
-    ({id, label, cores}, i) => `<div class="label">
+  const blind = plan.duplicates !== undefined;
+  const bags = bagsOf(plan);
+  if (blind) bags.sort((a, b) => (a.id < b.id ? -1 : 1));
+  const labels = bags.map(
+    ({id, unit, cores}) => `<div class="label">
 ${qrSvg(id, "21mm")}
 <div class="words"><p class="id"${id.length > 6 ? ' style="font-size:14pt"' : ""}>${escapeXml(id)}</p>
-<p>${escapeXml(label)}, ${cores.length} cores</p>
+<p>${blind ? "" : `${escapeXml(unit.label)}, `}${cores.length} cores</p>
 <p><b>${depth.us}</b> (${depth.metric})</p></div>
-<div class="foot"><span>${escapeXml(place)} · ${STRATEGY_NAMES[plan.strategy].toLowerCase()} · ${i + 1} of ${plan.units.length}</span><span class="date">date</span></div>
+<div class="foot"><span>${escapeXml(place)} · ${escapeXml(kind)}</span><span class="date">date</span></div>
 </div>`,
   );
   const pages: string[] = [];
   for (let from = 0; from < labels.length; from += LABELS_ON_PAGE) {
     pages.push(`<div class="labels">\n${labels.slice(from, from + LABELS_ON_PAGE).join("\n")}\n</div>`);
   }
-  const name = `${field}, ${STRATEGY_NAMES[plan.strategy].toLowerCase()} bag labels`;
+  const name = `${field}, ${kind} bag labels`;
   return pageHtml(name, pages.join("\n"), paper, name, LABEL_CSS);
 }
 

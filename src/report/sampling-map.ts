@@ -3,6 +3,7 @@ import type {Box, MultiPolygon, XY} from "../geo/shapes.ts";
 import type {SamplingPlan, SamplingUnit} from "../sampling/plan.ts";
 import {escapeXml} from "./escape-xml.ts";
 import {fitScale, pathOf, type Scale} from "./field-map.ts";
+import {type Bag, bagsOf, wayOf} from "./sampling-bags.ts";
 import {
   emptyPaper,
   type Paper,
@@ -40,7 +41,7 @@ export interface SamplingMap {
   readonly svg: string;
   readonly width: number;
   readonly height: number;
-  /** Labels of the units in focus, by unit: one on each piece that has cores or the room. */
+  /** Labels of the bags in focus, by id: one on each piece that has cores or the room. */
   readonly unitLabels: ReadonlyMap<string, readonly PlacedLabel[]>;
   /** Every label, of cores, gate and frames too. */
   readonly labels: readonly PlacedLabel[];
@@ -78,7 +79,8 @@ export function samplingMap(ground: SamplingGround, plan: SamplingPlan, options:
   take(paper, {west: 0, east: width / 4 + 40, north: height - 22, south: height});
   take(paper, {west: width - 30, east: width, north: height - 42, south: height});
 
-  const cores = options.key ? [] : units.flatMap((unit) => unit.cores.map((core) => ({unit, core, at: onPaper(core)})));
+  const bags = bagsOf(plan, units);
+  const cores = options.key ? [] : bags.flatMap((bag) => bag.cores.map((core) => ({bag, core, at: onPaper(core)})));
   const dot = Math.min(CORE_DOT, Math.max(0.8, closest(cores.map(({at}) => at)) / 3));
   for (const {at} of cores) take(paper, boxAt(at, dot));
 
@@ -95,15 +97,15 @@ export function samplingMap(ground: SamplingGround, plan: SamplingPlan, options:
     if (label) labels.push(label);
     return frameSvg(corners[0], corners[1]);
   });
-  const unitLabels = placeUnits(paper, options.bare ? [] : units, onPaper, scale);
-  if (!options.bare) for (const {id} of units) if (!unitLabels.has(id)) unplaced.push(id);
+  const unitLabels = placeIds(paper, options.bare ? [] : bags, onPaper, scale);
+  if (!options.bare) for (const {id} of bags) if (!unitLabels.has(id)) unplaced.push(id);
   labels.push(...[...unitLabels.values()].flat());
-  for (const {unit, core, at} of cores) {
+  for (const {bag, core, at} of cores) {
     // Round a point the order of cores does not matter.
-    if (unit.centre) continue;
+    if (bag.unit.centre) continue;
     const label = placeBeside(paper, String(core.number), CORE_SIZE, at);
     if (label) labels.push(label);
-    else unplaced.push(`${unit.id}-${core.number}`);
+    else unplaced.push(`${bag.id}-${core.number}`);
   }
 
   const bold = new Set([...unitLabels.values()].flat());
@@ -116,7 +118,7 @@ ${ground.keepOut && ground.keepOut.length > 0 ? `<path d="${pathOf(ground.keepOu
 <path d="${pathOf(ground.outline, scale)}" fill="none" stroke="#000" stroke-width="1.6" stroke-linejoin="round" fill-rule="evenodd"/>
 ${framed.join("\n")}
 ${walkSvg(plan, ground.gate, onPaper, dot, Boolean(options.key))}
-${cores.map(({at}) => `<circle cx="${at.x.toFixed(1)}" cy="${at.y.toFixed(1)}" r="${dot.toFixed(2)}"/>`).join("")}
+${cores.map(({at, bag}) => dotSvg(at, dot, bag.again)).join("")}
 ${ground.gate ? gateSvg(onPaper(ground.gate)) : ""}
 ${labels.map((label) => labelSvg(label, bold.has(label))).join("\n")}
 </g>
@@ -150,14 +152,14 @@ function grown({west, east, south, north}: Box): Box {
   return {west: west - more, east: east + more, south: south - more, north: north + more};
 }
 
-/** Ids inside their units first, then those without room there, so that lines go round what stands. */
-function placeUnits(
+/** Ids of bags inside their units first, then those without room there, so that lines go round what stands. */
+function placeIds(
   paper: Paper,
-  units: readonly SamplingUnit[],
+  bags: readonly Bag[],
   onPaper: (p: XY) => XY,
   scale: Scale,
 ): Map<string, PlacedLabel[]> {
-  const jobs = units.flatMap(({id, shape, area, cores}) =>
+  const jobs = bags.flatMap(({id, unit: {shape, area}, cores}) =>
     shape.map((polygon) => {
       const drawn = [polygon.map((ring) => ring.map(onPaper))];
       return {
@@ -172,7 +174,7 @@ function placeUnits(
   );
   const usual = jobs.map(({side}) => side).sort((a, b) => a - b)[Math.floor(jobs.length / 2)] ?? 0;
   const size = UNIT_SIZES.find((s) => s <= usual / 5) ?? (UNIT_SIZES.at(-1) as number);
-  const found = new Map<string, PlacedLabel[]>(units.map(({id}) => [id, []]));
+  const found = new Map<string, PlacedLabel[]>(bags.map(({id}) => [id, []]));
   const lines = jobs.flatMap(({shape}) => shape.flat());
   const attempt = (job: (typeof jobs)[number], label: PlacedLabel | undefined): void => {
     if (!label) return;
@@ -257,7 +259,7 @@ function unitLines(plan: SamplingPlan, inFocus: ReadonlySet<string>, scale: Scal
   return `${others}${grounds.join("")}${path(ours, 'fill="none" stroke="#000" stroke-width="0.8" stroke-linejoin="round"')}`;
 }
 
-/** The walk as a broken line, with an arrow on the way from each unit to the next. */
+/** The walk as a broken line, with arrows on the way; in short, only from unit to unit. */
 function walkSvg(
   plan: SamplingPlan,
   gate: XY | undefined,
@@ -265,26 +267,42 @@ function walkSvg(
   dot: number,
   short: boolean,
 ): string {
-  const stops = plan.units.flatMap(({cores}) => (short ? cores.slice(0, 1) : cores));
-  if (stops.length === 0) return "";
-  const line = [...(gate ? [gate] : []), ...stops].map(onPaper);
-  const arrows = plan.units.flatMap(({cores}, i) => {
-    const from = i === 0 ? gate : plan.units[i - 1]?.cores.at(short ? 0 : -1);
-    const to = cores[0];
-    return from && to ? arrowSvg(onPaper(from), onPaper(to)) : [];
-  });
-  const path = line.map(({x, y}, i) => `${i === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`).join("");
+  const bags = bagsOf(plan).filter(({cores}) => cores.length > 0);
+  const firsts = bags.map(({cores}) => cores[0] as XY);
+  const way = (short ? [...(gate ? [gate] : []), ...firsts] : wayOf(plan, gate)).map(onPaper);
+  if (way.length < 2) return "";
+  const path = way.map(({x, y}, i) => `${i === 0 ? "M" : "L"}${x.toFixed(1)} ${y.toFixed(1)}`).join("");
+  const lasts = bags.map(({cores}) => cores.at(-1) as XY);
+  const legs: (readonly [XY, XY])[] =
+    plan.route && !short
+      ? way.slice(1).map((to, i) => [way[i] as XY, to] as const)
+      : firsts.flatMap((to, i) => {
+          const from = i === 0 ? gate : short ? firsts[i - 1] : lasts[i - 1];
+          return from ? [[onPaper(from), onPaper(to)] as const] : [];
+        });
+  const least = plan.route && !short ? LONG_LEG : SHORT_LEG;
+  const arrows = legs.flatMap(([from, to]) => arrowSvg(from, to, least));
   return `<path d="${path}" fill="none" stroke="#444" stroke-width="${Math.min(0.7, dot / 2).toFixed(2)}" stroke-dasharray="3 1.6"/>${arrows.join("")}`;
 }
 
-function arrowSvg(from: XY, to: XY): string[] {
+/** Shortest piece of the way that gets an arrow, points: between bags, and of a way with bends. */
+const SHORT_LEG = 9;
+const LONG_LEG = 22;
+
+function arrowSvg(from: XY, to: XY, least: number): string[] {
   const length = Math.hypot(to.x - from.x, to.y - from.y);
-  if (length < 9) return [];
+  if (length < least) return [];
   const [ux, uy] = [(to.x - from.x) / length, (to.y - from.y) / length];
   const tip = {x: (from.x + to.x) / 2 + 3 * ux, y: (from.y + to.y) / 2 + 3 * uy};
   const corner = (side: number): string =>
     `${(tip.x - 5.5 * ux - side * 2.2 * uy).toFixed(1)} ${(tip.y - 5.5 * uy + side * 2.2 * ux).toFixed(1)}`;
   return [`<path d="M${tip.x.toFixed(1)} ${tip.y.toFixed(1)}L${corner(1)}L${corner(-1)}Z" fill="#444"/>`];
+}
+
+/** Cores of a second bag are rings. */
+function dotSvg({x, y}: XY, radius: number, again: boolean): string {
+  const ring = again ? ` fill="#fff" stroke="#000" stroke-width="${(radius * 0.5).toFixed(2)}"` : "";
+  return `<circle cx="${x.toFixed(1)}" cy="${y.toFixed(1)}" r="${radius.toFixed(2)}"${ring}/>`;
 }
 
 function gateSvg({x, y}: XY): string {

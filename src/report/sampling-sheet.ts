@@ -1,8 +1,9 @@
-import type {SamplingPlan, SamplingUnit, Strategy} from "../sampling/plan.ts";
+import type {SamplingPlan, SamplingUnit} from "../sampling/plan.ts";
 import {METRES_PER_FOOT, METRES_PER_INCH, METRES_PER_MILE} from "../units/factors.ts";
 import {formatArea, formatNumber, formatShort} from "../units/format.ts";
 import {escapeXml} from "./escape-xml.ts";
 import {type Paper, pageHtml, paragraphs} from "./page-html.ts";
+import {type Bag, bagsOf, PLAN_KINDS} from "./sampling-bags.ts";
 import {boxAround, MAP_WIDTH, type SamplingGround, type SamplingMap, samplingMap} from "./sampling-map.ts";
 
 /** What the crew carries is made from. */
@@ -11,6 +12,8 @@ export interface SamplingSheetModel extends SamplingGround {
   readonly field: string;
   readonly areaM2: number;
   readonly plan: SamplingPlan;
+  /** What the plan is called in print, as in "grid". Default: its strategy. */
+  readonly kind?: string | undefined;
   /** Hours the work is reckoned to take. */
   readonly hours?: number | undefined;
   /** Stands at the foot of the last page. */
@@ -45,7 +48,7 @@ export function samplingSheetHtml(model: SamplingSheetModel, paper: Paper = "let
 ${facts(model)}
 ${whole.svg}
 <p class="note">${escapeXml(legend(model, parts.length))}</p>
-${parts.length === 0 ? bagList(plan.units) : parts.map((part, i) => partSection(part, i, parts.length)).join("\n")}
+${parts.length === 0 ? bagList(bagsOf(plan)) : parts.map((part, i) => partSection(plan, part, i, parts.length)).join("\n")}
 <section class="rules">
 <h3>On the ground</h3>
 <ol>
@@ -56,7 +59,7 @@ ${rules(plan)
 ${paragraphs([model.caution], "caution")}
 </section>`;
   const depth = depthText(plan.depth).us;
-  const name = `${field}, ${KINDS[plan.strategy]} sampling`;
+  const name = `${field}, ${kindOf(model)} sampling`;
   return pageHtml(`${name} sheet`, body, paper, `${name}. Every core to ${depth}.`, SHEET_CSS);
 }
 
@@ -67,8 +70,9 @@ ${paragraphs([model.caution], "caution")}
 export function layOutSheet(model: SamplingSheetModel): SheetLayout {
   const {plan} = model;
   const {units} = plan;
-  const numbers = units.reduce((sum, {cores, centre}) => sum + 1 + (centre ? 0 : cores.length), 0);
-  for (const mostHeight of mapHeights(units.length)) {
+  const bags = bagsOf(plan);
+  const numbers = bags.reduce((sum, {cores, unit}) => sum + 1 + (unit.centre ? 0 : cores.length), 0);
+  for (const mostHeight of mapHeights(bags.length)) {
     if (MAP_WIDTH * mostHeight < LEAST_ROOM * numbers) continue;
     const one = samplingMap(model, plan, {mostHeight});
     if (one.unplaced.length > 0) continue;
@@ -97,8 +101,8 @@ export function walkText(lengthM: number): string {
 }
 
 /** "10", or "6 to 10" where some units hold fewer. */
-export function coresEach(units: readonly SamplingUnit[]): string {
-  const counts = units.map(({cores}) => cores.length);
+export function coresEach(bags: readonly {readonly cores: readonly unknown[]}[]): string {
+  const counts = bags.map(({cores}) => cores.length);
   const [least, most] = [Math.min(...counts), Math.max(...counts)];
   return least === most ? `${most}` : `${least} to ${most}`;
 }
@@ -155,26 +159,28 @@ function cutAlongWalk(
   return even.every(({map}) => map.unplaced.length === 0) ? even : greedy;
 }
 
-const KINDS: Readonly<Record<Strategy, string>> = {"whole-field": "whole-field", grid: "grid", zone: "zone"};
+const kindOf = ({kind, plan}: SamplingSheetModel): string => kind ?? PLAN_KINDS[plan.strategy];
 
-function title({farm, field, areaM2, plan}: SamplingSheetModel): string {
-  const sub = [farm, formatArea(areaM2), `${KINDS[plan.strategy]} sampling`].filter(Boolean);
+function title(model: SamplingSheetModel): string {
+  const {farm, field, areaM2} = model;
+  const sub = [farm, formatArea(areaM2), `${kindOf(model)} sampling`].filter(Boolean);
   return `<header class="title">
 <div><h1>${escapeXml(field)}</h1><p class="sub">${escapeXml(sub.join(" · "))}</p></div>
 <div class="blanks"><span>date</span><span>crew</span><span>start</span><span>end</span></div>
 </header>`;
 }
 
-function facts({plan, areaM2, gate, hours}: SamplingSheetModel): string {
+function facts({plan, kind, areaM2, gate, hours}: SamplingSheetModel): string {
   const {us, metric} = depthText(plan.depth);
-  const cores = plan.units.reduce((sum, unit) => sum + unit.cores.length, 0);
+  const bags = bagsOf(plan);
+  const cores = bags.reduce((sum, bag) => sum + bag.cores.length, 0);
   const rows: (readonly [string, string])[] = [
-    ["bags", formatNumber(plan.units.length)],
-    ["cores in a bag", coresEach(plan.units)],
+    ["bags", formatNumber(bags.length)],
+    ["cores in a bag", coresEach(bags)],
     ["cores in all", formatNumber(cores)],
     ["walk", plan.walk === undefined ? "" : walkText(plan.walk)],
     ["time, about", hours === undefined ? "" : `${formatNumber(hours, 1)} h`],
-    ["acres a bag", formatArea(areaM2 / plan.units.length)],
+    ["acres a bag", kind === undefined ? formatArea(areaM2 / plan.units.length) : ""],
     ["begin", gate ? "at the gate" : (plan.units[0]?.id ?? "")],
   ];
   const cells = rows
@@ -191,36 +197,40 @@ function legend({plan, gate, keepOut}: SamplingSheetModel, parts: number): strin
       : points
         ? "Dots are cores, taken round each point in any order."
         : "Dots are cores, numbered in the order they are taken within each bag.",
-    `The broken line is the walk, from ${gate ? "the gate" : "the start"} straight from core to core: go round what stands in the way.`,
+    plan.route
+      ? `The broken line is the way, from ${gate ? "the gate" : "the start"}${plan.route.returns ? " and back" : ""}.`
+      : `The broken line is the walk, from ${gate ? "the gate" : "the start"} straight from core to core: go round what stands in the way.`,
+    ...(plan.duplicates ? ["Rings are cores of second bags, with numbers of their own."] : []),
     ...(keepOut && keepOut.length > 0 ? ["Hatched ground is kept out of: no core there."] : []),
   ].join(" ");
 }
 
-function partSection({units, map}: SheetPart, i: number, count: number): string {
+function partSection(plan: SamplingPlan, {units, map}: SheetPart, i: number, count: number): string {
   const [first, last] = [units[0] as SamplingUnit, units.at(-1) as SamplingUnit];
   const ids = first === last ? first.id : `${first.id} to ${last.id}`;
   return `<section class="part${i === 0 ? " first" : ""}">
 <h2>Map ${i + 1} of ${count}: ${escapeXml(ids)}</h2>
 ${map.svg}
-${bagList(units)}
+${bagList(bagsOf(plan, units))}
 </section>`;
 }
 
 /** Bags in walking order, to be ticked: two lists side by side, cut so that each pair fits a page. */
-function bagList(units: readonly SamplingUnit[]): string {
+function bagList(bags: readonly Bag[]): string {
   const lists: string[] = [];
-  for (let from = 0; from < units.length; from += 2 * ROWS_ON_PAGE) {
-    const some = units.slice(from, from + 2 * ROWS_ON_PAGE);
+  for (let from = 0; from < bags.length; from += 2 * ROWS_ON_PAGE) {
+    const some = bags.slice(from, from + 2 * ROWS_ON_PAGE);
     const half = Math.ceil(some.length / 2);
     lists.push(`<div class="bags">${bagTable(some.slice(0, half))}${bagTable(some.slice(half))}</div>`);
   }
   return lists.join("\n");
 }
 
-function bagTable(units: readonly SamplingUnit[]): string {
-  if (units.length === 0) return "<div></div>";
-  const rows = units.map(({id, label, area, cores}) => {
-    const acres = formatArea(area).replace(" ac", "");
+function bagTable(bags: readonly Bag[]): string {
+  if (bags.length === 0) return "<div></div>";
+  const rows = bags.map(({id, unit, cores, again}) => {
+    const acres = again ? "" : formatArea(unit.area).replace(" ac", "");
+    const label = again ? `${unit.label}, second bag` : unit.label;
     return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td>${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank note-line"></td></tr>`;
   });
   return `<table><thead><tr><th></th><th>bag</th><th>ground</th><th class="n">ac</th><th class="n">cores</th><th>taken</th><th>moved or skipped: why</th></tr></thead><tbody>

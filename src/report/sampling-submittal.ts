@@ -2,7 +2,7 @@ import type {Analyte, Method} from "../lab/soil-test.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {METRES_PER_INCH, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {roundHalfAway} from "../units/format.ts";
-import {STRATEGY_NAMES} from "./say-sure.ts";
+import {bagsOf, PLAN_KINDS} from "./sampling-bags.ts";
 
 /** One test asked of the laboratory. */
 export interface AskedTest {
@@ -15,6 +15,8 @@ export interface SubmittalModel {
   readonly farm?: string | undefined;
   readonly field: string;
   readonly plan: SamplingPlan;
+  /** What the plan is called. Default: its strategy. */
+  readonly kind?: string | undefined;
   readonly tests: readonly AskedTest[];
 }
 
@@ -24,22 +26,28 @@ export interface FileTable {
   readonly rows: readonly (readonly (string | number | null)[])[];
 }
 
-/** The list that goes to the laboratory with the bags, one row for each; date and remarks are left blank to be filled in. */
-export function submittalTable({farm, field, plan, tests}: SubmittalModel): FileTable {
+/**
+ * The list that goes to the laboratory with the bags, one row for each in the order of ids, so that second bags cannot be
+ * told from others; date and remarks are left blank to be filled in.
+ */
+export function submittalTable({farm, field, plan, kind, tests}: SubmittalModel): FileTable {
   const asked = tests.map(askedText).join("; ");
   return {
     header: ["sample", "farm", "field", "strategy", "depth_from_in", "depth_to_in", "tests", "date_sampled", "remarks"],
-    rows: plan.units.map(({id}) => [
-      id,
-      farm ?? "",
-      field,
-      STRATEGY_NAMES[plan.strategy].toLowerCase(),
-      0,
-      roundHalfAway(plan.depth / METRES_PER_INCH, 2),
-      asked,
-      null,
-      null,
-    ]),
+    rows: bagsOf(plan)
+      .map(({id}) => id)
+      .sort()
+      .map((id) => [
+        id,
+        farm ?? "",
+        field,
+        kind ?? PLAN_KINDS[plan.strategy],
+        0,
+        roundHalfAway(plan.depth / METRES_PER_INCH, 2),
+        asked,
+        null,
+        null,
+      ]),
   };
 }
 
@@ -47,12 +55,12 @@ export function submittalTable({farm, field, plan, tests}: SubmittalModel): File
 export function bagTable({field, plan}: Pick<SubmittalModel, "field" | "plan">): FileTable {
   return {
     header: ["order", "sample", "field", "ground", "acres", "cores", "depth_in", "cores_taken", "skipped_why"],
-    rows: plan.units.map(({id, label, area, cores}, i) => [
+    rows: bagsOf(plan).map(({id, unit, cores, again}, i) => [
       i + 1,
       id,
       field,
-      label,
-      roundHalfAway(area / SQUARE_METRES_PER_ACRE, 2),
+      again ? `${unit.label}, second bag` : unit.label,
+      again ? null : roundHalfAway(unit.area / SQUARE_METRES_PER_ACRE, 2),
       cores.length,
       roundHalfAway(plan.depth / METRES_PER_INCH, 2),
       null,

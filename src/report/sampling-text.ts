@@ -15,7 +15,13 @@ export interface SamplingFigures {
 }
 
 /** What each plan asks of a crew, for a terminal. */
-export function samplingText(field: string, depth: string, plans: readonly SamplingFigures[], width = 100): string {
+export function samplingText(
+  field: string,
+  depth: string,
+  plans: readonly SamplingFigures[],
+  pace: string,
+  width = 100,
+): string {
   const figures = (head: readonly string[], text: (plan: SamplingFigures) => string): TextColumn => ({
     head,
     align: "right",
@@ -38,7 +44,7 @@ export function samplingText(field: string, depth: string, plans: readonly Sampl
     "",
     ...lines,
     "",
-    "Walk: straight from core to core. Time: 15 s a core, 60 s a bag, 8 mph, an assumption.",
+    `Time: ${pace}.`,
     ...(priced ? [] : ['No cost: the job has no "prices".']),
   ].join("\n");
 }

@@ -53,9 +53,9 @@ export function remarksOnTaken(units: readonly TakenUnit[], tolerance: Metres): 
     );
   }
   const all = units.flatMap(({cores}) => cores);
-  const elsewhere = all.filter(({unit, fellIn}) => fellIn !== undefined && fellIn !== unit);
+  const elsewhere = all.filter(({on, fellIn}) => fellIn !== undefined && fellIn !== on);
   if (elsewhere.length > 0) {
-    const named = elsewhere.map(({unit, number, fellIn}) => `${coreName(unit, number)} on ${fellIn}`);
+    const named = elsewhere.map(({bag, number, fellIn}) => `${coreName(bag, number)} on ${fellIn}`);
     say(
       "taken/other-unit",
       "warning",
@@ -65,14 +65,14 @@ export function remarksOnTaken(units: readonly TakenUnit[], tolerance: Metres): 
   }
   const outside = all.filter(({fellIn}) => fellIn === undefined);
   if (outside.length > 0) {
-    const named = outside.map(({unit, number}) => coreName(unit, number));
+    const named = outside.map(({bag, number}) => coreName(bag, number));
     say(
       "taken/outside",
       "warning",
       `${count(outside.length, "core was", "cores were")} taken outside the field: ${some(named)}.`,
     );
   }
-  const far = all.filter((core) => core.fellIn === core.unit && core.off);
+  const far = all.filter((core) => core.fellIn === core.on && core.off);
   if (far.length > 0) {
     const most = Math.max(...far.map(({distance = 0}) => distance));
     say(
@@ -88,8 +88,7 @@ export function remarksOnTaken(units: readonly TakenUnit[], tolerance: Metres): 
 
 const MOST_NAMED = 10;
 
-const coreName = (unit: string, number: number | undefined): string =>
-  number === undefined ? unit : `${unit}-${number}`;
+const coreName = (bag: string, number: number | undefined): string => (number === undefined ? bag : `${bag}-${number}`);
 
 function some(named: readonly string[]): string {
   const more = named.length - MOST_NAMED;

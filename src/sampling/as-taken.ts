@@ -42,8 +42,9 @@ export interface TakenOptions {
 
 /** One core that was taken: where, and where it was to be. */
 export interface TakenCore {
-  /** Bag it went into. */
-  readonly unit: string;
+  /** Bag it went into, and the unit that bag speaks for. */
+  readonly bag: string;
+  readonly on: string;
   /** The planned core it stands for; undefined for one more than planned. */
   readonly number?: number;
   readonly planned?: XY;
@@ -95,45 +96,46 @@ export interface AsTaken {
  */
 export function asTaken(plan: SamplingPlan, log: TakenLog, options: TakenOptions = {}): AsTaken {
   const {tolerance = metres(15 * METRES_PER_FOOT)} = options;
-  const units = new Map(plan.units.map((unit) => [idKey(unit.id), unit]));
-  const checked = plan.units.length > 0 && plan.units.every(({id}) => hasGoodCheck(id));
+  const bags = bagsIn(plan);
+  const byId = new Map(bags.map((bag) => [idKey(bag.id), bag]));
+  const checked = bags.length > 0 && bags.every(({id}) => hasGoodCheck(id));
   const issues: Issue[] = [];
-  const skips = skipsOf(log.skipped, units, checked, issues);
+  const skips = skipsOf(log.skipped, byId, checked, issues);
 
-  const bagOf = new Map<LoggedCore, {unit: SamplingUnit; by: TakenCore["by"]}>();
+  const bagOf: Bags = new Map();
   const strays: LoggedCore[] = [];
   const unnamed: LoggedCore[] = [];
   for (const core of log.cores) {
-    const unit = core.sampleId === undefined ? undefined : units.get(idKey(core.sampleId));
-    if (unit) bagOf.set(core, {unit, by: "id"});
+    const bag = core.sampleId === undefined ? undefined : byId.get(idKey(core.sampleId));
+    if (bag) bagOf.set(core, {bag, by: "id"});
     else if (core.sampleId === undefined) unnamed.push(core);
     else strays.push(core);
   }
   issues.push(...unknownIds(strays, checked));
-  byPlace(plan, unnamed, bagOf, tolerance);
+  byPlace(bags, unnamed, bagOf, tolerance);
   byTime(log.cores, bagOf);
   for (const core of unnamed) {
     if (bagOf.has(core)) continue;
-    const unit = unitAt(plan, core);
-    if (unit) bagOf.set(core, {unit, by: "ground"});
+    const bag = bags.find(({unit}) => unit === unitAt(plan, core));
+    if (bag) bagOf.set(core, {bag, by: "ground"});
     else strays.push(core);
   }
   const nowhere = strays.filter(({sampleId}) => sampleId === undefined);
   if (nowhere.length > 0) issues.push(strayIssue(nowhere));
 
-  const taken = plan.units.map((unit): TakenUnit => {
+  const taken = bags.map((bag): TakenUnit => {
     const own = log.cores.flatMap((core) => {
-      const bag = bagOf.get(core);
-      return bag?.unit === unit ? [{core, by: bag.by}] : [];
+      const found = bagOf.get(core);
+      return found?.bag === bag ? [{core, by: found.by}] : [];
     });
-    const cores = pairUp(plan, unit, own, tolerance);
+    const cores = pairUp(plan, bag, own, tolerance);
     const served = new Set(cores.map(({number}) => number));
-    const why = skips.get(unit.id);
+    const why = skips.get(bag.id);
     return {
-      id: unit.id,
-      planned: unit.cores.length,
+      id: bag.id,
+      planned: bag.cores.length,
       cores,
-      missing: unit.cores.map(({number}) => number).filter((number) => !served.has(number)),
+      missing: bag.cores.map(({number}) => number).filter((number) => !served.has(number)),
       ...(why !== undefined && {skipped: why}),
     };
   });
@@ -160,6 +162,22 @@ export function asTaken(plan: SamplingPlan, log: TakenLog, options: TakenOptions
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
+/** A bag and the ground it is taken from; a unit's second bag has cores of its own. */
+interface Bag {
+  readonly id: string;
+  readonly cores: readonly Core[];
+  readonly unit: SamplingUnit;
+}
+
+type Bags = Map<LoggedCore, {readonly bag: Bag; readonly by: TakenCore["by"]}>;
+
+function bagsIn({units, duplicates = []}: SamplingPlan): Bag[] {
+  return units.flatMap((unit) => [
+    {id: unit.id, cores: unit.cores, unit},
+    ...duplicates.filter(({of}) => of === unit.id).map(({id, cores}) => ({id, cores, unit})),
+  ]);
+}
+
 /** Ids are the same when they agree without case and outer spaces, as everywhere. */
 const idKey = (id: string): string => id.trim().toUpperCase();
 
@@ -168,74 +186,66 @@ function unitAt(plan: SamplingPlan, {x, y}: XY): SamplingUnit | undefined {
 }
 
 /** Nearest pairs of planned and unnamed cores first. */
-function byPlace(
-  plan: SamplingPlan,
-  unnamed: readonly LoggedCore[],
-  bagOf: Map<LoggedCore, {unit: SamplingUnit; by: TakenCore["by"]}>,
-  tolerance: Metres,
-): void {
+function byPlace(bags: readonly Bag[], unnamed: readonly LoggedCore[], bagOf: Bags, tolerance: Metres): void {
   const pairs = unnamed.flatMap((core) =>
-    plan.units.flatMap((unit) =>
-      unit.cores.flatMap((planned) => {
+    bags.flatMap((bag) =>
+      bag.cores.flatMap((planned) => {
         const distance = distanceM(core, planned);
-        return distance <= tolerance ? [{core, unit, planned, distance}] : [];
+        return distance <= tolerance ? [{core, bag, planned, distance}] : [];
       }),
     ),
   );
   pairs.sort((a, b) => a.distance - b.distance);
   const served = new Set<Core>();
-  for (const {core, unit, planned} of pairs) {
+  for (const {core, bag, planned} of pairs) {
     if (bagOf.has(core) || served.has(planned)) continue;
     served.add(planned);
-    bagOf.set(core, {unit, by: "place"});
+    bagOf.set(core, {bag, by: "place"});
   }
 }
 
 /** Between two cores of one bag, a core goes into that bag: a crew fills one bag at a time. */
-function byTime(cores: readonly LoggedCore[], bagOf: Map<LoggedCore, {unit: SamplingUnit; by: TakenCore["by"]}>): void {
+function byTime(cores: readonly LoggedCore[], bagOf: Bags): void {
   const timed = cores.filter(({timeS}) => timeS !== undefined);
   const inOrder = timed
     .map((core, i) => ({core, i}))
     .sort((a, b) => (a.core.timeS as number) - (b.core.timeS as number) || a.i - b.i)
     .map(({core}) => core);
-  const known = inOrder.map((core) => bagOf.get(core)?.unit);
+  const known = inOrder.map((core) => bagOf.get(core)?.bag);
   inOrder.forEach((core, i) => {
     if (known[i] || core.sampleId !== undefined) return;
-    const before = known.slice(0, i).findLast((unit) => unit !== undefined);
-    const after = known.slice(i + 1).find((unit) => unit !== undefined);
-    if (before && before === after) bagOf.set(core, {unit: before, by: "time"});
+    const before = known.slice(0, i).findLast((bag) => bag !== undefined);
+    const after = known.slice(i + 1).find((bag) => bag !== undefined);
+    if (before && before === after) bagOf.set(core, {bag: before, by: "time"});
   });
 }
 
 /** Logged cores of one bag beside its planned ones. */
 function pairUp(
   plan: SamplingPlan,
-  unit: SamplingUnit,
+  {id, cores: planned, unit}: Bag,
   own: readonly {readonly core: LoggedCore; readonly by: TakenCore["by"]}[],
   tolerance: Metres,
 ): TakenCore[] {
   const partner = new Map<LoggedCore, Core>();
-  const free = new Set(unit.cores);
+  const free = new Set(planned);
   for (const {core} of own) {
-    const planned = core.core === undefined ? undefined : unit.cores.find(({number}) => number === core.core);
-    if (!planned || !free.delete(planned)) continue;
-    partner.set(core, planned);
+    const mark = core.core === undefined ? undefined : planned.find(({number}) => number === core.core);
+    if (mark && free.delete(mark)) partner.set(core, mark);
   }
   const pairs = own
     .filter(({core}) => !partner.has(core))
-    .flatMap(({core}) => [...free].map((planned) => ({core, planned, distance: distanceM(core, planned)})))
-    .sort((a, b) => a.distance - b.distance || a.planned.number - b.planned.number);
-  for (const {core, planned} of pairs) {
-    if (partner.has(core) || !free.delete(planned)) continue;
-    partner.set(core, planned);
-  }
+    .flatMap(({core}) => [...free].map((mark) => ({core, mark, distance: distanceM(core, mark)})))
+    .sort((a, b) => a.distance - b.distance || a.mark.number - b.mark.number);
+  for (const {core, mark} of pairs) if (!partner.has(core) && free.delete(mark)) partner.set(core, mark);
   return own.map(({core, by}): TakenCore => {
-    const planned = partner.get(core);
+    const mark = partner.get(core);
     const ground = contains(unit.shape, core.x, core.y) ? unit : unitAt(plan, core);
-    const distance = planned && metres(distanceM(core, planned));
+    const distance = mark && metres(distanceM(core, mark));
     return {
-      unit: unit.id,
-      ...(planned && {number: planned.number, planned: {x: planned.x, y: planned.y}}),
+      bag: id,
+      on: unit.id,
+      ...(mark && {number: mark.number, planned: {x: mark.x, y: mark.y}}),
       taken: {x: core.x, y: core.y},
       ...(distance !== undefined && {distance}),
       ...(core.timeS !== undefined && {timeS: core.timeS}),
@@ -248,14 +258,14 @@ function pairUp(
 
 function skipsOf(
   skipped: readonly LoggedSkip[],
-  units: ReadonlyMap<string, SamplingUnit>,
+  bags: ReadonlyMap<string, Bag>,
   checked: boolean,
   issues: Issue[],
 ): Map<string, string> {
   const skips = new Map<string, string>();
   for (const {sampleId, why, place} of skipped) {
-    const unit = units.get(idKey(sampleId));
-    if (unit) skips.set(unit.id, why.trim());
+    const bag = bags.get(idKey(sampleId));
+    if (bag) skips.set(bag.id, why.trim());
     else issues.push(unknownId(sampleId, 1, place, checked));
   }
   return skips;

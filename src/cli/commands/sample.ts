@@ -1,5 +1,6 @@
 import {type Command, InvalidArgumentError, Option} from "commander";
 import {withPlaceAsync} from "../../errors.ts";
+import {paceText} from "../../pipeline/make-sampling-papers.ts";
 import {runSampling, SAMPLING_RECORD, type SamplingRun} from "../../pipeline/run-sampling.ts";
 import {depthText} from "../../report/sampling-sheet.ts";
 import {samplingText} from "../../report/sampling-text.ts";
@@ -72,6 +73,6 @@ async function sample(jobPath: string, options: SampleOptions): Promise<void> {
     printResult(JSON.stringify({...summary, files: [...outputs.keys()], issues}, null, 2));
     return;
   }
-  printResult(samplingText(field.name, depthText(job.sampling.depth).us, figures));
+  printResult(samplingText(field.name, depthText(job.sampling.depth).us, figures, paceText(job)));
   if (!options.quiet) say(`\n${outputs.size} files in ${options.out}: ${[...outputs.keys()].join(", ")}`);
 }
