@@ -92,7 +92,7 @@ export function judgeAgainstGrid(
       (values, unit) =>
         planned.map((product): GroundNeed => {
           const {rateLbPerAcre, test} = again.recommended(values, unit, product);
-          return {test: test.value, needLbPerAcre: rateLbPerAcre};
+          return {test, needLbPerAcre: rateLbPerAcre};
         }),
       {noise, seed: job.seed},
     ),

@@ -5,7 +5,6 @@ import {productLbFor} from "../prescription/parse-product.ts";
 import type {MachineLimits} from "../prescription/prescription.ts";
 import {applyPolicy} from "../recommend/apply-policy.ts";
 import {recommend} from "../recommend/recommend.ts";
-import type {Recommendation} from "../recommend/recommendation.ts";
 import type {PlannedProduct} from "./make-prescriptions.ts";
 import {cropsOf, type Goals, goalsFromHistory, type RatesSetting} from "./make-rates.ts";
 import {policyOf, recommendOptions} from "./rate-options.ts";
@@ -17,10 +16,17 @@ type Values = Readonly<Record<string, number>>;
 export interface RateAgain {
   /** Analytes the rates hang on. */
   readonly analytes: readonly string[];
-  /** What the guide and the policy give one product's nutrient in a unit. */
-  readonly recommended: (values: Values, unit: string, product: PlannedProduct) => Recommendation;
+  /** What the guide and the policy give one product's nutrient in a unit, without the working. */
+  readonly recommended: (values: Values, unit: string, product: PlannedProduct) => BareRate;
   /** lb of each product an acre after the machine's limits, and the classes. */
   readonly evaluate: (values: Values, unit: string) => EvaluatedRates;
+}
+
+/** lb of oxide an acre, the class, and the test in the guide's unit. */
+export interface BareRate {
+  readonly rateLbPerAcre: number;
+  readonly testClass: string;
+  readonly test: number;
 }
 
 /**
@@ -47,11 +53,20 @@ export function rateAgain(
   const places = placesOf(setting, strategies);
   // Unless something is set for single units, equal tests get equal rates everywhere, and most have been seen before.
   const byUnit = hasUnitSettings(setting);
-  const known = new Map<string, Recommendation>();
+  const known = new Map<string, BareRate>();
+  const rules = new Map(
+    guide.nutrients.map((rule) => [
+      rule.nutrient,
+      {
+        options: recommendOptions(rates, [rule.nutrient]),
+        mine: analytes.filter((one) => one === rule.test.analyte || (one === "CEC" && "cec" in rule && rule.cec)),
+      },
+    ]),
+  );
   const recommended: RateAgain["recommended"] = (values, unit, {nutrient}) => {
-    const rule = guide.nutrients.find((one) => one.nutrient === nutrient);
-    const mine = analytes.filter((one) => one === rule?.test.analyte || (one === "CEC" && rule && "cec" in rule));
-    const key = [byUnit ? unit : "", nutrient, ...mine.map((analyte) => values[analyte])].join(" ");
+    const {options, mine = []} = rules.get(nutrient) ?? {};
+    let key = byUnit ? `${unit} ${nutrient}` : nutrient;
+    for (const analyte of mine) key += ` ${values[analyte]}`;
     const found = known.get(key);
     if (found) return found;
     const {zone, goals} = places.get(unit) ?? {zone: undefined, goals: []};
@@ -61,11 +76,12 @@ export function rateAgain(
       return form && value !== undefined ? [{...form, value}] : [];
     });
     const crops = cropsOf(rates, unit, zone, goals).map((crop) => ({...crop, yieldGoal: crop.yieldGoal * yieldFactor}));
-    const [made] = recommend(guide, {unit, tests, crops, options: recommendOptions(rates, [nutrient])});
+    const [made] = recommend(guide, {unit, tests, crops, ...(options && {options})});
     if (!made) throw new Error(`no rate for ${nutrient}`);
-    const decided = applyPolicy(made, policy);
-    known.set(key, decided);
-    return decided;
+    const {rateLbPerAcre, testClass, test} = applyPolicy(made, policy);
+    const bare = {rateLbPerAcre, testClass, test: test.value};
+    known.set(key, bare);
+    return bare;
   };
   return {
     analytes,
@@ -74,7 +90,7 @@ export function rateAgain(
       const made = products.map((product) => recommended(values, unit, product));
       return {
         lbPerAcre: products.map(({product, nutrient}, p) => {
-          const exact = productLbFor(product, nutrient, (made[p] as Recommendation).rateLbPerAcre);
+          const exact = productLbFor(product, nutrient, (made[p] as BareRate).rateLbPerAcre);
           return machineRate(exact, limits).rateLbPerAcre;
         }),
         classes: made.map(({testClass}) => testClass),
