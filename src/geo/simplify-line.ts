@@ -54,38 +54,42 @@ export function isRing(points: readonly XY[]): boolean {
 
 /** A binary heap of numbered items, smallest size first, then lowest number. */
 class SmallestFirst {
-  private readonly heap: {size: number; item: number}[] = [];
+  private readonly sizes: number[] = [];
+  private readonly items: number[] = [];
 
   push(size: number, item: number): void {
-    const {heap} = this;
-    let at = heap.push({size, item}) - 1;
+    let at = this.sizes.push(size) - 1;
+    this.items.push(item);
     while (at > 0 && this.before(at, (at - 1) >> 1)) at = this.swap(at, (at - 1) >> 1);
   }
 
   pop(): {size: number; item: number} | undefined {
-    const {heap} = this;
-    if (heap.length < 2) return heap.pop();
-    this.swap(0, heap.length - 1);
-    const top = heap.pop();
+    const {sizes, items} = this;
+    if (sizes.length === 0) return undefined;
+    this.swap(0, sizes.length - 1);
+    const top = {size: sizes.pop() as number, item: items.pop() as number};
     for (let at = 0; ; ) {
       let least = at;
-      if (2 * at + 1 < heap.length && this.before(2 * at + 1, least)) least = 2 * at + 1;
-      if (2 * at + 2 < heap.length && this.before(2 * at + 2, least)) least = 2 * at + 2;
+      if (2 * at + 1 < sizes.length && this.before(2 * at + 1, least)) least = 2 * at + 1;
+      if (2 * at + 2 < sizes.length && this.before(2 * at + 2, least)) least = 2 * at + 2;
       if (least === at) return top;
       at = this.swap(at, least);
     }
   }
 
   private before(i: number, j: number): boolean {
-    const [a, b] = [this.heap[i] as {size: number; item: number}, this.heap[j] as {size: number; item: number}];
-    return a.size < b.size || (a.size === b.size && a.item < b.item);
+    const [a, b] = [this.sizes[i] as number, this.sizes[j] as number];
+    return a < b || (a === b && (this.items[i] as number) < (this.items[j] as number));
   }
 
   /** Returns `j`, where the moved entry now is. */
   private swap(i: number, j: number): number {
-    const moved = this.heap[i] as {size: number; item: number};
-    this.heap[i] = this.heap[j] as {size: number; item: number};
-    this.heap[j] = moved;
+    const {sizes, items} = this;
+    const [size, item] = [sizes[i] as number, items[i] as number];
+    sizes[i] = sizes[j] as number;
+    items[i] = items[j] as number;
+    sizes[j] = size;
+    items[j] = item;
     return j;
   }
 }

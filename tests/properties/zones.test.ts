@@ -110,7 +110,7 @@ function rounded({zones, grid}: ZoneMap): MultiPolygon {
   ).map((polygon) => polygon.map((ring) => ring.map(([lon, lat]) => ({x: round(lon), y: round(lat)}))));
 }
 
-/** By GEOS: what a disc cannot reach within a zone although it could within the field, in pieces that matter. */
+/** By GEOS: what a disc cannot reach within a zone although a wider one could within the field, in pieces that matter. */
 function narrowPieces(
   zones: ZoneMap["zones"],
   outline: MultiPolygon,
@@ -118,10 +118,11 @@ function narrowPieces(
   minWidthM: number,
 ): readonly number[] {
   if (widthM <= 0) return [];
-  const opened = (shape: MultiPolygon): MultiPolygon => buffer(buffer(shape, -widthM / 2), widthM / 2 + 0.1);
-  const roomy = opened(outline);
+  const opened = (shape: MultiPolygon, width: number): MultiPolygon =>
+    buffer(buffer(shape, -width / 2), width / 2 + 0.1);
+  const roomy = opened(outline, minWidthM);
   return zones
-    .flatMap(({shape}) => difference(intersection(shape, roomy), opened(shape)))
+    .flatMap(({shape}) => difference(intersection(shape, roomy), opened(shape, widthM)))
     .map(polygonAreaM2)
     .filter((area) => area > (minWidthM / 2) ** 2);
 }
