@@ -11,7 +11,7 @@ import {localOutliers} from "./local-outliers.ts";
 import {type MachineFactor, matchMachines, shiftsOf} from "./match-machines.ts";
 import {grainAfter, type Harvest, harvestOf, recordsAfter} from "./record-yield.ts";
 import {screenPasses, screenRecords} from "./screen-records.ts";
-import {followTrack, THINNED, type Track, toLogOrder} from "./track.ts";
+import {followTrack, type Track, toLogOrder} from "./track.ts";
 import {type CrossCheck, crossCheck} from "./yield-cross-check.ts";
 import type {YieldLog} from "./yield-log.ts";
 import {countReasons, reasonCode, type YieldReason} from "./yield-reasons.ts";
@@ -55,6 +55,8 @@ export interface CleanedYield {
 
 /** Less than this share of the usual yield is next to no grain. */
 const BARE = 0.15;
+/** Of a header that may or may not have overlapped, this much must have been in crop. */
+const SPLIT_LEAST_SHARE = 0.75;
 /** A delay that makes neighbours agree this little better is none: the log was shifted when it was exported. */
 const LEAST_GAIN = 0.05;
 
@@ -96,7 +98,10 @@ export function cleanYield(
   const usual = usualYields(track, raw, groups);
   const bare = Uint8Array.from(raw, (value, k) => (value < BARE * (usual[k] as number) ? 1 : 0));
   const swath = resolved.effectiveSwath ? coverage(track, harvest, bare, field, resolved) : undefined;
-  const width = swath?.trusted ? swath.share.map((share, k) => share * (harvest.swathM[k] as number)) : harvest.swathM;
+  const width =
+    swath?.trusted && !swath.split
+      ? swath.share.map((share, k) => share * (harvest.swathM[k] as number))
+      : harvest.swathM;
   markPartialSwaths(reason, swath, harvest, resolved);
   screenPasses(track, reason, bare, resolved);
 
@@ -202,7 +207,7 @@ function usualYields(track: Track, yields: Float64Array, groups?: ArrayLike<numb
   return usual;
 }
 
-/** Needs the ground between records to be known: not in loose points, nor where rows are missing. */
+/** Needs records that follow one another: loose points cut nothing between them. */
 function coverage(
   track: Track,
   harvest: Harvest,
@@ -210,7 +215,7 @@ function coverage(
   field: Field,
   {clipSwathToBoundary}: ResolvedCleanOptions,
 ): EffectiveSwath | undefined {
-  if (!track.ordered || track.missing > THINNED || !harvest.swathM.some((width) => width > 0)) return undefined;
+  if (!track.ordered || !harvest.swathM.some((width) => width > 0)) return undefined;
   return effectiveSwath(track, harvest.swathM, bare, field, clipSwathToBoundary);
 }
 
@@ -220,9 +225,11 @@ function markPartialSwaths(
   harvest: Harvest,
   {leastSwathShare}: ResolvedCleanOptions,
 ): void {
+  // Where it cannot be told which of two passes came first, both are set aside unless they overlap by little.
+  const least = swath?.split ? Math.max(SPLIT_LEAST_SHARE, leastSwathShare) : leastSwathShare;
   mark(reason, "partial-swath", (k) => {
     const off = (harvest.swathM[k] as number) <= 0;
-    return off || (swath?.trusted === true && (swath.share[k] as number) < leastSwathShare);
+    return off || (swath?.trusted === true && (swath.share[k] as number) < least);
   });
 }
 

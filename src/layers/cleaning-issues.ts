@@ -159,7 +159,7 @@ function missingIssues(log: YieldLog, track: Track, say: Say): void {
     "warning",
     "yield/rows-missing",
     `About ${formatNumber(100 * track.missing)} % of the records of ${log.id} stand further from the one before than the distance they logged: rows were taken out.`,
-    "Clean the raw log if you have it; delay, pass ends and overlaps cannot be told well from what is left.",
+    "Clean the raw log if you have it: delay and pass ends cannot be told well from what is left, and where passes overlap both are set aside, because their order is not known.",
   );
 }
 

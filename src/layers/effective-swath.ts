@@ -3,7 +3,7 @@ import {boxOf} from "../geo/measure.ts";
 import {cellCount, type Grid, gridOver} from "../grid/grid.ts";
 import {maskOf} from "../grid/rasterize.ts";
 import {indexesWhere} from "../stats/pick.ts";
-import type {Track} from "./track.ts";
+import {THINNED, type Track} from "./track.ts";
 
 /** Pixels of the picture of cut ground, metres; larger for very large fields. */
 const PIXEL_M = 0.5;
@@ -17,11 +17,16 @@ const FULL_SHARE = 0.9;
 /** When most records overlap, the width is set too wide or positions drift: then nothing is corrected. */
 const MOST_OVERLAPPING = 0.5;
 
+/** Records less than this share of the header to the side of one another were on one line. */
+const SAME_LINE_SHARE = 0.15;
+
 export interface EffectiveSwath {
   /** Share of the header in standing crop, 0 to 1, along the track; 1 where it cannot be told. */
   readonly share: Float64Array;
   /** False when overlaps are so common that the recorded width itself must be wrong. */
   readonly trusted: boolean;
+  /** True where rows were taken out: overlaps are seen, but not which pass came first, so no width can be corrected. */
+  readonly split: boolean;
   /** Share of records that overlap by more than a tenth, and their median share when they do. */
   readonly overlapping: number;
   readonly typicalShare: number;
@@ -32,6 +37,9 @@ export interface EffectiveSwath {
  *
  * In harvest order, points across each record's header are looked up in a picture of cut ground, then its rectangle
  * (width × distance, along the heading) is painted in. Idea: bitmap method of Han et al. (1997), from memory.
+ *
+ * In a log with rows taken out the rest of a pass often stands further down, so its order is no harvest order: there
+ * the ground is gone over forwards and backwards, and a record's share is the lesser of the two.
  *
  * @param swathM - Recorded header width along the track, metres.
  * @param bare - 1 where next to no grain came, along the track.
@@ -44,20 +52,16 @@ export function effectiveSwath(
   field: Field,
   clip: boolean,
 ): EffectiveSwath {
-  const picture = blankPicture(field, clip);
-  const share = new Float64Array(track.x.length).fill(1);
-  let checked = 0;
-  const overlaps: number[] = [];
-  let header: Header | undefined;
-  for (const k of inTime(track)) {
-    const width = swathM[k] as number;
-    if (track.pass[k] === -1 || !(width > 0) || Number.isNaN(track.east[k] as number)) continue;
-    if (header?.width !== width) header = headerOf(width, picture.cellSize);
-    share[k] = uncutShare(picture, track, k, header);
-    // A machine that brings no grain leaves the crop to the next pass, whatever its header says.
-    if (!bare[k]) paint(picture, track, k, width);
+  const split = track.missing > THINNED;
+  const order = inTime(track);
+  const share = sharesInOrder(track, order, swathM, bare, blankPicture(field, clip));
+  if (split) {
+    const back = sharesInOrder(track, order.slice().reverse(), swathM, bare, blankPicture(field, clip));
+    for (let k = 0; k < share.length; k++) share[k] = Math.min(share[k] as number, back[k] as number);
   }
   const smooth = smoothAlongPasses(track, share);
+  let checked = 0;
+  const overlaps: number[] = [];
   for (let k = 0; k < smooth.length; k++) {
     if (track.pass[k] === -1) continue;
     checked++;
@@ -69,9 +73,30 @@ export function effectiveSwath(
   return {
     share: smooth,
     trusted: overlapping <= MOST_OVERLAPPING,
+    split,
     overlapping,
     typicalShare: overlaps[overlaps.length >> 1] ?? 1,
   };
+}
+
+function sharesInOrder(
+  track: Track,
+  order: Int32Array,
+  swathM: Float64Array,
+  bare: Uint8Array,
+  picture: Picture,
+): Float64Array {
+  const share = new Float64Array(track.x.length).fill(1);
+  let header: Header | undefined;
+  for (const k of order) {
+    const width = swathM[k] as number;
+    if (track.pass[k] === -1 || !(width > 0) || Number.isNaN(track.east[k] as number)) continue;
+    if (header?.width !== width) header = headerOf(width, picture.cellSize);
+    share[k] = uncutShare(picture, track, k, header);
+    // A machine that brings no grain leaves the crop to the next pass, whatever its header says.
+    if (!bare[k]) paint(picture, track, k, width);
+  }
+  return share;
 }
 
 /** Which record cut each pixel first: its place along the track + 1, 0 where the crop stands. */
@@ -115,9 +140,10 @@ function headerOf(width: number, pixel: number): Header {
   return {width, sides: Float64Array.from({length: across}, (_, s) => ((s + 0.5) / across - 0.5) * width)};
 }
 
-function uncutShare(picture: Picture, track: Track, k: number, {sides}: Header): number {
+function uncutShare(picture: Picture, track: Track, k: number, {sides, width}: Header): number {
   const {west, north: top, cols, rows, cutBy, beyond} = picture;
   const perMetre = 1 / picture.cellSize;
+  const split = track.missing > THINNED;
   const {timeS, pass} = track;
   const ex = track.east[k] as number;
   const ny = track.north[k] as number;
@@ -135,7 +161,8 @@ function uncutShare(picture: Picture, track: Track, k: number, {sides}: Header):
       free++;
     } else if (cut > 0) {
       const by = cut - 1;
-      if (pass[by] === pass[k] && (timeS[k] as number) - (timeS[by] as number) < OWN_GROUND_S) free++;
+      const own = pass[by] === pass[k] && Math.abs((timeS[k] as number) - (timeS[by] as number)) < OWN_GROUND_S;
+      if (own || (split && isSameLine(track, k, by, width))) free++;
     }
   }
   return free / sides.length;
@@ -147,7 +174,7 @@ function paint(picture: Picture, track: Track, k: number, width: number): void {
   const ex = track.east[k] as number;
   const ny = track.north[k] as number;
   // A pixel more behind closes the seam to the record before.
-  const halfLength = (lengthOf(track, k) + pixel) / 2;
+  const halfLength = (Math.max(lengthOf(track, k), bridgeTo(track, k)) + pixel) / 2;
   const halfWidth = width / 2;
   const middleX = (track.x[k] as number) - (halfLength - pixel / 2) * ex - picture.west - pixel / 2;
   const middleY = picture.north - (track.y[k] as number) + (halfLength - pixel / 2) * ny - pixel / 2;
@@ -171,6 +198,22 @@ function paint(picture: Picture, track: Track, k: number, width: number): void {
 function lengthOf(track: Track, k: number): number {
   const most = 3 * track.typical.speedMPerS * (track.intervalS[k] as number);
   return Math.min(track.distanceM[k] as number, most);
+}
+
+/**
+ * Rows taken out of a log often stand further down in it, as one more drive along the same line: nothing was cut twice
+ * there.
+ */
+function isSameLine({x, y, east, north}: Track, k: number, by: number, width: number): boolean {
+  const dx = (x[by] as number) - (x[k] as number);
+  const dy = (y[by] as number) - (y[k] as number);
+  return Math.abs(dx * (north[k] as number) - dy * (east[k] as number)) < SAME_LINE_SHARE * width;
+}
+
+/** Where rows were taken out of a log: the way to the record before in the same pass, whose ground was cut as well. */
+function bridgeTo({x, y, pass, missing}: Track, k: number): number {
+  if (missing <= THINNED || k === 0 || pass[k] !== pass[k - 1]) return 0;
+  return Math.hypot((x[k] as number) - (x[k - 1] as number), (y[k] as number) - (y[k - 1] as number));
 }
 
 /** Medians keep the edge between full and partial width sharp. */

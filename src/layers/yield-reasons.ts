@@ -33,7 +33,7 @@ export const YIELD_REASON_TEXT: Readonly<Record<YieldReason, string>> = {
   "pass-end": "machine emptying at the end of a pass",
   "speed-change": "sudden change of speed",
   "short-pass": "too little left of the pass to trust",
-  "partial-swath": "less than half of the header in standing crop",
+  "partial-swath": "too little of the header in standing crop, or no telling how much",
   "no-yield": "flow, width or distance missing",
   "beyond-limits": "beyond the limits that were set",
   outlier: "far above all other records of the field",

@@ -63,6 +63,33 @@ describe("the width in standing crop", () => {
     expect(cleaned.swathM[recordAt(made, 55, 150)]).toBe(10);
   });
 
+  it("in a log with rows taken out sets both of two overlapping passes aside, corrects nothing", () => {
+    const {log, field, fromWest, fromSouth} = overlapping(4);
+    // Two rows of three are gone, and one pass stands at the end of the file as a second part of itself.
+    const thin = [...log.x.keys()].filter((i) => i % 3 === 0);
+    const late = [...log.x.keys()].filter((i) => i % 3 === 1 && (fromWest[i] as number) < 10);
+    const rows = [...thin, ...late];
+    const split: Record<string, unknown> = {...log};
+    for (const [name, column] of Object.entries(log)) {
+      if (column instanceof Float64Array) split[name] = Float64Array.from(rows, (i) => column[i] as number);
+    }
+    const {timeS, ...timeless} = split as unknown as typeof log;
+    const cleaned = cleanYield(timeless, field, STILL);
+    expect(cleaned.issues.map(({code}) => code)).toContain("yield/rows-missing");
+    const reasons = (x: number): Set<string> =>
+      new Set(
+        rows.flatMap((row, n) => {
+          const inner = Math.abs((fromWest[row] as number) - x) < 1 && Math.abs((fromSouth[row] as number) - 150) < 90;
+          return inner ? [YIELD_REASONS[cleaned.reason[n] as number] as string] : [];
+        }),
+      );
+    expect([...reasons(55)]).toEqual(["partial-swath"]); // the last pass, 4 m over the one before
+    expect([...reasons(45)]).toEqual(["partial-swath"]);
+    expect([...reasons(25)]).toEqual(["kept"]);
+    expect([...reasons(5)]).toEqual(["kept"]); // logged in two parts: no overlap with itself
+    expect(cleaned.swathM.every((width) => width === 10)).toBe(true);
+  });
+
   it("is clipped to a boundary drawn to the metre, when asked", () => {
     const {log, field} = makeLog({passes: 6, swathM: 10});
     const west = [...log.x.keys()].filter((i) => i < 150);
