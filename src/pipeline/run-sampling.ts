@@ -107,6 +107,12 @@ function figuresOf(job: Job, plan: SamplingPlan, comparison: Comparison): PlanFi
     cores: bags.reduce((sum, {cores}) => sum + cores.length, 0),
     walkM: plan.walk ?? 0,
     hours: plannedHours(job, plan),
-    ...(row?.samplingCost !== undefined && {cost: row.samplingCost}),
+    ...(row?.samplingCost !== undefined && {cost: row.samplingCost + secondBagsCost(job, plan)}),
   };
+}
+
+/** The ledger counts a unit once; the crew and the laboratory are paid for its second bag too. */
+function secondBagsCost({prices}: Job, {duplicates = []}: SamplingPlan): number {
+  const cores = duplicates.reduce((sum, bag) => sum + bag.cores.length, 0);
+  return duplicates.length * (prices?.lab ?? 0) + cores * (prices?.core ?? 0);
 }

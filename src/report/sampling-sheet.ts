@@ -226,14 +226,17 @@ function bagList(bags: readonly Bag[]): string {
   return lists.join("\n");
 }
 
+const LEAST_SHOWN_M2 = 200;
+
 function bagTable(bags: readonly Bag[]): string {
   if (bags.length === 0) return "<div></div>";
   const rows = bags.map(({id, unit, cores, again}) => {
-    const acres = again ? "" : formatArea(unit.area).replace(" ac", "");
+    // A place to be sampled has no acres to speak of.
+    const acres = again || unit.area < LEAST_SHOWN_M2 ? "" : formatArea(unit.area).replace(" ac", "");
     const label = again ? `${unit.label}, second bag` : unit.label;
-    return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td>${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank note-line"></td></tr>`;
+    return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td>${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank"></td></tr>`;
   });
-  return `<table><thead><tr><th></th><th>bag</th><th>ground</th><th class="n">ac</th><th class="n">cores</th><th>taken</th><th>moved or skipped: why</th></tr></thead><tbody>
+  return `<table><thead><tr><th style="width:5mm"></th><th style="width:20mm">bag</th><th>ground</th><th class="n" style="width:9mm">ac</th><th class="n" style="width:9mm">cores</th><th style="width:10mm">taken</th><th style="width:23mm">moved, skipped</th></tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table>`;
 }
@@ -263,14 +266,13 @@ body { max-width: 184mm; }
 @media print { body { width: 184mm; max-width: 184mm; margin: 0 auto; } }
 svg.maps { width: auto; margin: 0; max-width: 100%; }
 .bags { break-inside: avoid; display: grid; grid-template-columns: 1fr 1fr; gap: 5mm; margin-top: 2mm; align-items: start; }
-.bags table { font-size: 8.6pt; }
-.bags td { padding: 0 1.2mm 0 0; height: 6mm; vertical-align: middle; border-top: 0.4pt solid #888; white-space: nowrap; }
+.bags table { font-size: 8.6pt; table-layout: fixed; }
+.bags td { padding: 0 1.2mm 0 0; height: 6mm; vertical-align: middle; border-top: 0.4pt solid #888; line-height: 1.05; }
 .bags th { font-size: 7.6pt; line-height: 1.1; padding: 0.6mm 1.2mm 0.6mm 0; }
 .bags td + td, .bags th + th { padding-left: 1.2mm; }
 .bags td.tick i { display: block; width: 3.6mm; height: 3.6mm; border: 0.9pt solid #000; }
 .bags td.id { font-weight: 700; font-size: 10pt; }
 .bags td.blank { border-left: 0.4pt solid #888; }
-.bags .note-line { width: 40%; }
 .part { break-inside: avoid; margin-bottom: 5mm; }
 .part.first { break-before: page; }
 .part h2 { margin: 0 0 1.5mm; }
