@@ -1,4 +1,5 @@
 import type {PointValues} from "./kriging.ts";
+import {indexesWhere, pick} from "./pick.ts";
 import {type PredictionError, predictionError} from "./prediction-error.ts";
 import type {Random} from "./random.ts";
 import {median} from "./robust.ts";
@@ -26,7 +27,8 @@ export type Predict = (
 /**
  * Every fold told by the points of all others.
  *
- * @param fold - Fold of each point, from 0; one fold per point leaves one out at a time.
+ * @param fold - Fold of each point, from 0; one fold per point leaves one out at a time. Points of fold −1 are told to
+ *   every fold and never asked.
  */
 export function crossValidate(points: PointValues, fold: Int32Array, predict: Predict): CrossValidated {
   const predicted = new Float64Array(fold.length).fill(Number.NaN);
@@ -34,10 +36,8 @@ export function crossValidate(points: PointValues, fold: Int32Array, predict: Pr
   let claimed = false;
   const folds = fold.reduce((most, f) => Math.max(most, f + 1), 0);
   for (let f = 0; f < folds; f++) {
-    const [inside, outside] = [[] as number[], [] as number[]];
-    fold.forEach((of, i) => {
-      (of === f ? inside : outside).push(i);
-    });
+    const inside = indexesWhere(fold.length, (i) => fold[i] === f);
+    const outside = indexesWhere(fold.length, (i) => fold[i] !== f);
     if (inside.length === 0 || outside.length === 0) continue;
     const told = predict(chosen(points, outside), chosen(points, inside));
     claimed ||= told.variance !== undefined;
@@ -59,6 +59,7 @@ export function foldPerPoint(count: number): Int32Array {
  * in random order, dealt to the folds in turn.
  *
  * @param side - Of a square, in the unit of the coordinates.
+ * @param most - Squares are dealt until so many points are in them; points of the others get fold −1. Default all.
  */
 export function foldsOfSquares(
   x: Float64Array,
@@ -66,6 +67,7 @@ export function foldsOfSquares(
   side: number,
   folds: number,
   random: Random,
+  most = Infinity,
 ): Int32Array {
   const west = x.reduce((least, v) => Math.min(least, v), Infinity);
   const south = y.reduce((least, v) => Math.min(least, v), Infinity);
@@ -74,13 +76,20 @@ export function foldsOfSquares(
     const row = Math.floor(((y[i] as number) - south) / side);
     return row * 0x100000 + col;
   });
-  const squares = [...new Set(keys)].sort((a, b) => a - b);
+  const counts = new Map<number, number>();
+  for (const key of keys) counts.set(key, (counts.get(key) ?? 0) + 1);
+  const squares = [...counts.keys()].sort((a, b) => a - b);
   for (let k = squares.length - 1; k > 0; k--) {
     const other = random.integer(k + 1);
     [squares[k], squares[other]] = [squares[other] as number, squares[k] as number];
   }
-  const foldOf = new Map(squares.map((key, k) => [key, k % folds]));
-  return Int32Array.from(keys, (key) => foldOf.get(key) as number);
+  const foldOf = new Map<number, number>();
+  let dealt = 0;
+  for (let k = 0; k < squares.length && dealt < most; k++) {
+    foldOf.set(squares[k] as number, k % folds);
+    dealt += counts.get(squares[k] as number) as number;
+  }
+  return Int32Array.from(keys, (key) => foldOf.get(key) ?? -1);
 }
 
 /** Errors in one line; points nothing was told of are left out. */
@@ -96,7 +105,6 @@ export function summarise({predicted, variance}: CrossValidated, found: Float64A
   };
 }
 
-function chosen({x, y, values}: PointValues, index: readonly number[]): PointValues {
-  const of = (all: Float64Array): Float64Array => Float64Array.from(index, (i) => all[i] as number);
-  return {x: of(x), y: of(y), values: of(values)};
+function chosen({x, y, values}: PointValues, index: Int32Array): PointValues {
+  return {x: pick(x, index), y: pick(y, index), values: pick(values, index)};
 }

@@ -35,7 +35,7 @@ describe("points are mapped by what they support", () => {
     expect(result.method).toBe("kriging");
     expect(result.why).toMatch(/^Ordinary kriging; (moderate|strong) spatial structure: likeness reaches \d+ m/);
     expect(result.why).toMatch(
-      /error of places left out, one place at a time \(mg\/kg\): kriging [\d.]+, inverse distance/,
+      /error at places left out one place at a time \(mg\/kg\): kriging [\d.]+, inverse distance/,
     );
     expect(result.candidates.map(({method}) => method)).toEqual(["kriging", "inverse distance", "nearest", "mean"]);
     const [kriging, , , mean] = result.candidates;
@@ -60,7 +60,7 @@ describe("points are mapped by what they support", () => {
     const result = made(samples(10, () => 30, 5));
     expect(result.method).toBe("mean");
     expect(result.why).toMatch(
-      /^The mean of the points everywhere; no spatial structure: .*; error of places left out/,
+      /^The mean of the points everywhere; no spatial structure: .*; error at places left out/,
     );
     expect(new Set(result.layer.values).size).toBe(1);
     expect(result.standardError).toBeUndefined();

@@ -61,6 +61,20 @@ describe("folds of squares", () => {
     expect(foldsOfSquares(points.x, points.y, 250, 5, seededRandom(3, "test"))).not.toEqual(folds);
   });
 
+  it("stop once enough points are in them; the rest is told to all and never asked", () => {
+    const some = foldsOfSquares(points.x, points.y, 100, 5, seededRandom(2, "test"), 20);
+    const asked = some.filter((fold) => fold >= 0).length;
+    expect(asked).toBeGreaterThanOrEqual(20);
+    expect(asked).toBeLessThan(35);
+    const sizes = new Set<number>();
+    const {predicted} = crossValidate(points, some, (known, places) => {
+      sizes.add(known.values.length);
+      return {values: places.x.map(() => 0)};
+    });
+    expect([...predicted].map(Number.isNaN)).toEqual([...some].map((fold) => fold < 0));
+    expect(Math.min(...sizes)).toBeGreaterThanOrEqual(80 - asked);
+  });
+
   it("ask more of a map than leaving out one of many close points", () => {
     // Ten readings about each of thirty places, each place with a level of its own.
     const level = seededRandom(4, "level");

@@ -44,6 +44,8 @@ const AS_GOOD = 1.02;
 /** Up to so many points are left out one by one; more by squares, in so many folds. */
 const ONE_BY_ONE = 200;
 const FOLDS = 10;
+/** Of long logs so many points are asked; the error is then known to about 2 % of itself. */
+const MOST_ASKED = 2000;
 const SQUARE_SPACINGS = 4;
 
 /** Tries the methods the points allow on points they were not told, and takes the one that told them best. */
@@ -66,10 +68,10 @@ export function chooseMethod(
   const oneByOne = count <= ONE_BY_ONE;
   const side = SQUARE_SPACINGS * spacingM;
   const random = seededRandom(settings.seed, "layers/interpolate/folds");
-  const fold = oneByOne ? foldPerPoint(count) : foldsOfSquares(points.x, points.y, side, FOLDS, random);
+  const fold = oneByOne ? foldPerPoint(count) : foldsOfSquares(points.x, points.y, side, FOLDS, random, MOST_ASKED);
   const leftOut = oneByOne
     ? "one place at a time"
-    : `a tenth at a time, in squares of ${formatNumber(side, side < 10 ? 1 : 0)} m`;
+    : `${count > MOST_ASKED ? `of ${formatNumber(MOST_ASKED)} ` : ""}a tenth at a time, in squares of ${formatNumber(side, side < 10 ? 1 : 0)} m`;
   const tried: [InterpolationMethod, Predict][] = [
     ["inverse distance", byInverseDistance(settings)],
     ["nearest", byNearest],
@@ -85,7 +87,7 @@ export function chooseMethod(
   }));
   const mean = candidates.at(-1) as Candidate;
   const least = Math.min(...candidates.map(({rootMeanSquareError: e}) => (Number.isFinite(e) ? e : Infinity)));
-  const errors = `error of places left out, ${leftOut} (${unit}): ${candidates
+  const errors = `error at places left out ${leftOut} (${unit}): ${candidates
     .map(({method, rootMeanSquareError}) => `${method} ${formatNumber(rootMeanSquareError, decimalsFor(least))}`)
     .join(", ")}`;
   const about =

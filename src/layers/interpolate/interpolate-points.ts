@@ -35,6 +35,8 @@ export interface InterpolateOptions {
   readonly method?: "auto" | InterpolationMethod;
   /** Points that speak for a cell by inverse distance. Default 12. */
   readonly neighbours?: number;
+  /** Cells with fewer points than this to speak for them have no value. Default 1. */
+  readonly fewest?: number;
   /** Of inverse distance. Default 2. */
   readonly power?: number;
   /** Take neighbours evenly from quarters or eighths of the compass, for clustered points. Default nearest. */
@@ -110,6 +112,7 @@ export function interpolatePoints<U extends LayerUnit>(
     power: options.power ?? 2,
     neighbours: options.neighbours ?? 12,
     krigingNeighbours: options.krigingNeighbours ?? (places.x.length <= ALL_SPEAK ? places.x.length : LOCAL_NEIGHBOURS),
+    fewest: options.fewest ?? 1,
     sectors: options.sectors,
     seed: options.seed ?? 1,
   };

@@ -4,6 +4,7 @@ import type {Layer} from "../../grid/layer.ts";
 import type {VariogramModel} from "../../stats/covariance.ts";
 import {formatNumber, formatShort} from "../../units/format.ts";
 import {FEWEST_FOR_KRIGING} from "./choose-method.ts";
+import type {SpatialStructure} from "./judge-structure.ts";
 import type {Places} from "./merge-places.ts";
 import {describeModel, type InterpolationMethod} from "./methods.ts";
 
@@ -28,13 +29,16 @@ export function interpolationIssues(
     readonly why: string;
     readonly withinM: number;
     readonly model?: VariogramModel | undefined;
+    readonly structure?: SpatialStructure | undefined;
   },
 ): Issue[] {
-  const {method, why, withinM, model} = by;
+  const {method, why, withinM, model, structure} = by;
   const message = [
     `${label} was interpolated from ${formatNumber(places.known)} points by ${BY[method]}.`,
     why,
-    model ? `Variogram: ${describeModel(model, threeFigures)}.` : "",
+    model
+      ? `Variogram: ${describeModel(model, threeFigures)}${model === structure?.fit?.model ? drawnFrom(structure) : ""}.`
+      : "",
   ];
   const issues: Issue[] = [
     {code: "layers/interpolated-points", severity: "note", message: message.filter(Boolean).join(" ")},
@@ -63,6 +67,13 @@ export function interpolationIssues(
     });
   }
   return issues;
+}
+
+/** Of a long log: how many of its points the variogram was drawn from. */
+function drawnFrom({sample: {known, compared, seed}}: SpatialStructure): string {
+  return compared < known
+    ? `, drawn from ${formatNumber(compared)} of ${formatNumber(known)} places chosen by chance (seed ${seed})`
+    : "";
 }
 
 /** 0.0507, 4.99, 1,025. */

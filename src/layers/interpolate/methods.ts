@@ -13,6 +13,7 @@ export interface MethodSettings {
   readonly power: number;
   readonly neighbours: number;
   readonly krigingNeighbours: number;
+  readonly fewest: number;
   readonly sectors: 4 | 8 | undefined;
   readonly seed: number;
 }
@@ -27,11 +28,13 @@ export const byNearest: Predict = (known, places) => ({
   values: inverseDistanceAt(indexPoints(known.x, known.y), known.values, places, {neighbours: 1}),
 });
 
-export function byInverseDistance({power, neighbours, sectors}: MethodSettings, withinM = Infinity): Predict {
+export function byInverseDistance(settings: MethodSettings, withinM = Infinity): Predict {
+  const {power, neighbours, fewest, sectors} = settings;
   return (known, places) => ({
     values: inverseDistanceAt(indexPoints(known.x, known.y), known.values, places, {
       power,
       neighbours,
+      fewest,
       within: withinM,
       ...(sectors && {sectors}),
     }),
@@ -48,8 +51,8 @@ export function byKrigingAnew(shape: VariogramShape, cutoffM: number, settings: 
   };
 }
 
-export function krigingOptions({krigingNeighbours, sectors}: MethodSettings): KrigingOptions {
-  return {neighbours: krigingNeighbours, ...(sectors && {sectors})};
+export function krigingOptions({krigingNeighbours, fewest, sectors}: MethodSettings): KrigingOptions {
+  return {neighbours: krigingNeighbours, fewest, ...(sectors && {sectors})};
 }
 
 /** A model in words, such as "spherical, nugget 12, partial sill 48, effective range 210 m". */
