@@ -6,6 +6,7 @@ import {readJob} from "../../src/pipeline/read-job.ts";
 import {tableLines} from "../../src/report/text-table.ts";
 import {type BenchField, quarterSection} from "./quarter-section.ts";
 import {peakMb, systemPeakMb} from "./stopwatch.ts";
+import {correlatedField, matrixOf, timeClusters} from "./time-clusters.ts";
 import {timeInterpolation} from "./time-interpolation.ts";
 import {timeSlope} from "./time-slope.ts";
 import {type StageTime, timeStages} from "./time-stages.ts";
@@ -19,6 +20,8 @@ await report(millrace());
 const large = await quarterSection();
 await report(large);
 print(await timeSlope(large.files.get("elevation.tif") as Uint8Array));
+print(timeClusters("correlated field", correlatedField()));
+print(timeClusters("Millrace", await matrixOf(millrace())));
 print(await timeInterpolation());
 
 async function report(field: BenchField): Promise<void> {
