@@ -1,6 +1,5 @@
 import {formatArea, formatNumber} from "../units/format.ts";
 import {squareMetres} from "../units/quantity.ts";
-import type {CountChoice} from "../zones/choose-count.ts";
 import type {EditOutcome} from "../zones/edit/zone-edit.ts";
 import type {Explained, Judgement, KeptBack} from "../zones/judge/judgement.ts";
 import type {ZoneProfile} from "../zones/profile.ts";
@@ -8,7 +7,8 @@ import {type TextColumn, tableLines, wrapWords} from "./text-table.ts";
 
 export interface ZonesFindings {
   readonly field: string;
-  readonly choice?: CountChoice;
+  /** Where the number of zones was chosen: counts side by side, and the reason in a sentence. */
+  readonly choice?: {readonly columns: readonly TextColumn[]; readonly sentence: string};
   readonly edits: readonly EditOutcome[];
   readonly profile: readonly ZoneProfile[];
   readonly judgement?: Judgement;
@@ -25,7 +25,9 @@ export function zonesText(found: ZonesFindings, width = 100): string {
   const {field, choice, edits, profile, judgement, layerNames} = found;
   const blocks = [
     [`${field}: ${profile.length} ${profile.length === 1 ? "zone" : "zones"}`],
-    ...(choice ? [choiceLines(choice, width), wrapWords(choice.recommended.sentence, width)] : []),
+    ...(choice
+      ? [["How many zones", "", ...tableLines(choice.columns, width)], wrapWords(choice.sentence, width)]
+      : []),
     editLines(edits, width),
     profileLines(profile, width),
     layerLines(profile, layerNames, width),
@@ -36,36 +38,6 @@ export function zonesText(found: ZonesFindings, width = 100): string {
     .filter((lines) => lines.length > 0)
     .map((lines) => lines.join("\n"))
     .join("\n\n")}\n`;
-}
-
-function choiceLines({rows, keptBack}: CountChoice, width: number): string[] {
-  const figures = (head: string[], text: (row: CountChoice["rows"][number]) => string): TextColumn => ({
-    head,
-    align: "right",
-    cells: rows.map(text),
-  });
-  const index = (value: number): string => (Number.isNaN(value) ? "—" : value.toFixed(2));
-  return [
-    keptBack.length > 0 ? "How many zones: by what they explain of seasons kept back" : "How many zones",
-    "",
-    ...tableLines(
-      [
-        figures(["zones"], ({count}) => String(count)),
-        figures(["kept back", "%"], ({heldOut}) => percent(heldOut.explained)),
-        figures(["by chance", "under %"], ({heldOut}) => (heldOut.byChance ? percent(heldOut.byChance.high) : "—")),
-        figures(["own layers", "%"], ({explained}) => percent(explained.tidied)),
-        figures(["fuzziness", "index"], ({fpi}) => index(fpi)),
-        figures(["", "entropy"], ({entropyByLog}) => index(entropyByLog)),
-        figures(["", "silhouette"], ({silhouette}) => index(silhouette)),
-        figures(["smallest", "ac"], ({smallest}) => acres(smallest.tidied)),
-        figures(["", "composites"], ({composites}) => String(composites)),
-        ...(rows.some(({cost}) => cost !== undefined)
-          ? [figures(["sampling", "$"], ({cost}) => (cost === undefined ? "—" : formatNumber(cost, 2)))]
-          : []),
-      ],
-      width,
-    ),
-  ];
 }
 
 function editLines(edits: readonly EditOutcome[], width: number): string[] {

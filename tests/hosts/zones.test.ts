@@ -1,4 +1,4 @@
-import {existsSync, readdirSync, readFileSync} from "node:fs";
+import {copyFileSync, existsSync, readdirSync, readFileSync} from "node:fs";
 import {join} from "node:path";
 import {describe, expect, it} from "vitest";
 import {readGeoTiff} from "../../src/formats/read-geotiff.ts";
@@ -157,6 +157,20 @@ describe("loamwright zones", () => {
     const unnamed = await cli("zones", await zonedJob({import: {file: "drawn.geojson", zone: "kind"}}));
     expect(unnamed.code).toBe(3);
     expect(unnamed.stderr).toContain('Polygon 1 of drawn.geojson has no "kind".');
+  });
+
+  it("takes its own shapefile back as it was", async () => {
+    const out = join(scratch(), "zones");
+    await cli("zones", await zonedJob(), "--out", out);
+    const before = jsonIn(out, "zones.json").zones.map(({area}: {area: number}) => area);
+    const job = await zonedJob({import: {file: "back.zip", zone: "ZONE"}});
+    copyFileSync(join(out, "zones.zip"), join(job, "..", "back.zip"));
+    const again = join(scratch(), "again");
+    const {code, stderr} = await cli("zones", job, "--out", again);
+    expect(code, stderr).toBe(0);
+    const after = jsonIn(again, "zones.json").zones.map(({area}: {area: number}) => area);
+    // Nine decimals of a degree are 0.1 mm.
+    expect(after).toEqual(before.map((area: number) => expect.closeTo(area, 0)));
   });
 
   it("refuses a job without layers", async () => {

@@ -6,6 +6,7 @@ import type {Job} from "../../pipeline/job.ts";
 import {runZones, type ZonesRun} from "../../pipeline/run-zones.ts";
 import {plainJudgement} from "../../pipeline/zone-outputs.ts";
 import {zonesText} from "../../report/zones-text.ts";
+import {countColumns} from "../../zones/count-table.ts";
 import {loadFiles} from "../load-files.ts";
 import {nodeHost} from "../node-host.ts";
 import {type OpenedJob, openJob} from "../open-job.ts";
@@ -56,7 +57,9 @@ async function zones(jobPath: string, options: ZonesOptions): Promise<void> {
   printResult(
     zonesText({
       field: field.name,
-      ...(made.choice && {choice: made.choice}),
+      ...(made.choice && {
+        choice: {columns: countColumns(made.choice), sentence: made.choice.recommended.sentence},
+      }),
       edits: made.edits,
       profile,
       ...(judgement && {judgement}),
