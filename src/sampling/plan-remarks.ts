@@ -2,7 +2,7 @@ import type {Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {intersection} from "../geo/geos.ts";
 import {areaM2, distanceM} from "../geo/measure.ts";
-import {METRES_PER_MILE} from "../units/factors.ts";
+import {METRES_PER_MILE, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatLength, formatNumber} from "../units/format.ts";
 import type {Metres} from "../units/quantity.ts";
 import {expectedErrorPct} from "./cores-needed.ts";
@@ -182,7 +182,7 @@ function routeRemarks(
 
 /** Less is the error of two outlines. */
 const SPECK_M2 = 1;
-const acres = (areaM2: number): string => formatArea(areaM2);
+const acres = (areaM2: number): string => formatArea(areaM2, "us", areaM2 < SQUARE_METRES_PER_ACRE ? 2 : 1);
 
 function count(units: readonly SamplingUnit[], one: string, many: string): string {
   return `${units.length} ${units.length === 1 ? one : many}`;

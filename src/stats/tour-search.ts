@@ -27,7 +27,7 @@ export interface TourStops {
  * Source: Croes (1958), Operations Research 6: 791–812 (2-opt); Or (1976), PhD thesis, Northwestern University;
  * Bentley (1992), ORSA Journal on Computing 4: 387–411 (near neighbours, a queue of stops to look at); Martin, Otto and
  * Felten (1991), Complex Systems 5: 299–326 (double-bridge kicks), here kept local; all from memory.
- * Checked against: every order of 7 stops, square lattices, random squares (tests/stats/tour-search.test.ts).
+ * Checked against: every order of up to 7 stops, square lattices, circles, long searches on random squares.
  */
 export function searchTour(stops: TourStops, start: readonly number[], kicks: number, random: Random): number[] {
   const n = stops.count;
