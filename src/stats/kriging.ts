@@ -58,6 +58,11 @@ export function krige(
   places: {readonly x: Float64Array; readonly y: Float64Array},
   options: KrigingOptions = {},
 ): Kriged {
+  if (!(model.nugget + model.partialSill > 0)) {
+    // Values that do not vary: only the weights are wanted, and there is no error.
+    const {values} = krige(points, {...model, nugget: 1}, places, options);
+    return {values, variance: values.map((value) => 0 * value)};
+  }
   const system = prepareKriging(points, model, options);
   const count = places.x.length;
   const values = new Float64Array(count).fill(Number.NaN);

@@ -72,6 +72,11 @@ describe("kriging by hand", () => {
     expect(one(points([0, 0, 1], [1, 0, 2], [2, 0, 3]), 1, 5, {trend: "plane"}).value).toBeNaN();
   });
 
+  it("of values that do not vary is that value, without error", () => {
+    const found = one(points([0, 0, 7], [10, 0, 7]), 3, 4, {}, {...FIXED, nugget: 0, partialSill: 0});
+    expect(found).toEqual({value: expect.closeTo(7, 12), variance: 0});
+  });
+
   it("has no value where fewer points are near than asked for", () => {
     const known = points([0, 0, 4], [200, 0, 6]);
     expect(one(known, 0, 0, {within: 100, fewest: 2}).value).toBeNaN();
@@ -126,6 +131,19 @@ describe("kriging always", () => {
         );
       }),
     );
+  });
+
+  it("does not mind in which order points stand, nor where the axes begin", () => {
+    const known = scattered(40);
+    const turned = {x: known.x.toReversed(), y: known.y.toReversed(), values: known.values.toReversed()};
+    const moved = {...known, x: known.x.map((x) => x + 450_000), y: known.y.map((y) => y + 4_500_000)};
+    for (const options of [{}, {neighbours: 9}, {block: 30}] as const) {
+      const here = one(known, 400, 600, options);
+      expect(one(turned, 400, 600, options).value).toBeCloseTo(here.value, 11);
+      // Coordinates of millions of metres have 1e-9 m of rounding left.
+      expect(one(moved, 450_400, 4_500_600, options).value).toBeCloseTo(here.value, 8);
+      expect(one(moved, 450_400, 4_500_600, options).variance).toBeCloseTo(here.variance, 8);
+    }
   });
 
   it("says the same of a place whatever else it was asked, and with all points as neighbours as without a search", () => {
