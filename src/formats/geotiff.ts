@@ -167,7 +167,10 @@ export function writeFloatTiff(
   const bytes = new Uint8Array(head.length + 4 * values.length);
   bytes.set(head);
   const cells = new Float32Array(bytes.buffer, head.length, values.length);
-  cells.set(values);
+  for (let i = 0; i < values.length; i++) {
+    const value = values[i] as number;
+    cells[i] = Number.isNaN(value) ? Number.NaN : value; // NaN comes with signs that machines differ in
+  }
   if (LITTLE_ENDIAN_HOST) swapBytes(cells);
   return bytes;
 }
