@@ -22,6 +22,7 @@ import {makePlan} from "./make-plans.ts";
 import {featuresWithout, type MadeZones} from "./make-zones.ts";
 import type {Remarks} from "./read-inputs.ts";
 import {readLabFiles} from "./read-lab-files.ts";
+import {readSamplingFiles} from "./read-sampling-files.ts";
 
 /** Resamples for stability, and the side of the squares they draw: farther than a combine smears. */
 const RESAMPLES = 50;
@@ -94,7 +95,8 @@ async function samplesOf(
   if (!job.lab) return [];
   try {
     const {tests, places} = await readLabFiles(job, field, files, []);
-    const at = places ?? placesOfPlan(makePlan(job, field, "grid", undefined));
+    const ground = await readSamplingFiles(job, field, files, []);
+    const at = places ?? placesOfPlan(makePlan(job, field, "grid", undefined, ground));
     const byId = new Map(at.map((place) => [idKey(place.sampleId), place]));
     const sets = new Map<string, {test: SoilTest; cells: number[]; values: number[]}>();
     for (const test of tests) {

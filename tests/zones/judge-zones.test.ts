@@ -10,6 +10,7 @@ import {metres, squareMetres} from "../../src/units/quantity.ts";
 import {buildZones} from "../../src/zones/build-zones.ts";
 import type {Feature} from "../../src/zones/feature-matrix.ts";
 import {judgeZones} from "../../src/zones/judge/judge-zones.ts";
+import {trendShare} from "../../src/zones/judge/trend-share.ts";
 import {labelCells} from "../../src/zones/label-cells.ts";
 import {profileZones} from "../../src/zones/profile.ts";
 import {compareWithNull, drawShifts, explainedUnderShifts} from "../../src/zones/spatial-null.ts";
@@ -74,6 +75,14 @@ describe("zones judged by hand", () => {
     );
   });
 
+  it("warn where what was kept back is one slope from end to end", () => {
+    const map = buildZones({field, grid, features: [halves]}, options);
+    const random = seededRandom(12, "slope");
+    const slope = layerFrom(grid, "slope", (x, y) => x + 2 * y + 20 * random.normal());
+    const {issues} = judgeZones({map, features: [], layers: [slope, randomLayer(grid, "hills", random)]});
+    expect(issues.map(({code, message}) => [code, message.split(":")[0]])).toEqual([["zones/strong-trend", "slope"]]);
+  });
+
   it("are called what they are", () => {
     expect(evidenceOf(1, 0.9, 0.005)).toBe("unknown");
     expect(evidenceOf(3, 0.4, 0.2)).toBe("none");
@@ -87,6 +96,20 @@ describe("zones judged by hand", () => {
       "5 is not a number of zone maps to lay by chance.",
     );
   });
+});
+
+it("a plane explains a plane, and half of a plane with as much noise", () => {
+  const cells = Int32Array.from({length: grid.cols * grid.rows}, (_, i) => i);
+  const placed = (values: Float64Array) => ({id: "", label: "", unit: "", cells, values});
+  const plane = layerFrom(grid, "plane", (x, y) => 3 * x - y).values;
+  expect(trendShare(grid, placed(plane))).toBeCloseTo(1, 12);
+  const sd = Math.sqrt(
+    plane.reduce((sum, v) => sum + v ** 2, 0) / plane.length - (plane.reduce((a, v) => a + v, 0) / plane.length) ** 2,
+  );
+  const random = seededRandom(13, "plane");
+  // 4,800 values: the share is known to about 0.01.
+  expect(trendShare(grid, placed(plane.map((v) => v + sd * random.normal())))).toBeCloseTo(0.5, 1);
+  expect(trendShare(grid, placed(plane.map(() => 4)))).toBe(0);
 });
 
 describe("zone maps laid by chance", () => {

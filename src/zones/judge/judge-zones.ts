@@ -10,6 +10,7 @@ import type {Stability} from "../stability.ts";
 import {evidenceOf, verdictOn} from "../verdict.ts";
 import type {ZoneMap} from "../zone-map.ts";
 import type {Explained, Judgement, KeptBack, Overall, ZoneDifference} from "./judgement.ts";
+import {trendShare} from "./trend-share.ts";
 
 /** A season and the zones that the others make. */
 export interface SeasonLeftOut {
@@ -37,6 +38,9 @@ export interface JudgeOptions {
   /** Any whole number. Default 1. */
   readonly seed?: number | undefined;
 }
+
+/** Past this share of one slope, maps slid by chance are too unlike the map: p comes out too small. By simulation. */
+const STRONG_TREND = 0.6;
 
 /** What tells most about nutrients leads. */
 const KINDS = ["samples", "season", "layer"] as const;
@@ -94,6 +98,7 @@ export function judgeZones(input: JudgeInput, options: JudgeOptions = {}): Judge
   const madeFrom = features.flatMap(({layer}) =>
     isClassLayer(layer) ? [] : [explainedBy(inCells(layer, cells), cells)],
   );
+  issues.push(...trendIssues(grid, tried));
   const zones = map.zones.length;
   return {
     madeFrom,
@@ -156,6 +161,20 @@ function enoughSamples(zones: Uint8Array, samples: readonly PlacedValues[], issu
     const pick = (from: ArrayLike<number>) => inField.map((i) => from[i] as number);
     return [{id, label, unit, cells: Int32Array.from(pick(cells)), values: Float64Array.from(pick(values))}];
   });
+}
+
+/** Values that mostly rise from one end of the field to the other. */
+function trendIssues(grid: Grid, tried: readonly Tried[]): Issue[] {
+  const steep = tried.filter(({values}) => trendShare(grid, values) > STRONG_TREND);
+  if (steep.length === 0) return [];
+  return [
+    {
+      code: "zones/strong-trend",
+      severity: "warning",
+      message: `${steep.map(({found}) => found.label).join(", ")}: mostly one slope from end to end of the field, which zones made from another slope explain by chance more often than p says.`,
+      hint: "Read p as too small there; trust what is kept back of other kinds more.",
+    },
+  ];
 }
 
 /** Zones by number, with the difference of their means and what 95 % leave open. */
