@@ -47,6 +47,7 @@ cat(object(
     within400 = told(quiet(model = sph, maxdist = 400, nmin = 4)),
     block40 = told(quiet(model = sph, block = c(40, 40))),
     plane = told(krige(log(zinc) ~ x + y, meuse, grid, model = sph, debug.level = 0)),
+    noiseAtPoints = told(krige(log(zinc) ~ 1, meuse, meuse, model = vgm(0.05, "Err", 0, add.to = vgm(0.59, "Sph", 897)), debug.level = 0)),
     atPoints = told(krige(log(zinc) ~ 1, meuse, meuse, model = sph, debug.level = 0))),
   leftOut = object(all = left(), near16 = left(nmax = 16)),
   idw = object(all = idw_of(Inf), near12 = idw_of(12)),

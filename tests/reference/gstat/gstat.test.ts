@@ -124,6 +124,14 @@ describe("kriging over 3,103 cells", () => {
   });
 });
 
+describe("kriging with the nugget as noise of measuring", () => {
+  it("at the points themselves tells what lies under it", () => {
+    const ours = krige(known, FIXED, known, {filtered: true});
+    expect(apart(ours.values, theirs.kriged.noiseAtPoints?.values ?? [])).toBeLessThan(1e-9);
+    expect(apart(ours.variance, theirs.kriged.noiseAtPoints?.variance ?? [])).toBeLessThan(1e-9);
+  });
+});
+
 describe("leaving one out", () => {
   it.each([
     ["all", {}],
