@@ -21,8 +21,11 @@ export function wideCells(grid: Grid, labels: Uint8Array, widthM: number): Uint8
   // A diameter in metres is a radius in half cells, less what rounding may take.
   const reach2 = (widthM / cellSize) ** 2 - 1e-9;
   const toBorder = distances2(fine, borderPoints(grid, labels));
-  const centres = toBorder.map((d2, p) => (d2 >= reach2 && labelAt(grid, labels, p) !== 0 ? 1 : 0));
-  const toCentre = distances2(fine, Uint8Array.from(centres));
+  const centres = new Uint8Array(toBorder.length);
+  for (let p = 0; p < centres.length; p++) {
+    if ((toBorder[p] as number) >= reach2 && labelAt(grid, labels, p) !== 0) centres[p] = 1;
+  }
+  const toCentre = distances2(fine, centres);
   return labels.map((label, cell) => {
     const p = (2 * Math.floor(cell / cols) + 1) * fine.cols + 2 * (cell % cols) + 1;
     return label !== 0 && (toCentre[p] as number) <= reach2 + 2e-9 ? 1 : 0;
@@ -32,9 +35,15 @@ export function wideCells(grid: Grid, labels: Uint8Array, widthM: number): Uint8
 /** Squared distance of every lattice point to the nearest marked one, in lattice steps; infinite when none is. */
 function distances2(lattice: Pick<Grid, "cols" | "rows">, marked: Uint8Array): Float64Array {
   const {cols} = lattice;
-  return Float64Array.from(nearestCells(lattice, marked), (near, p) =>
-    near === -1 ? Infinity : ((near % cols) - (p % cols)) ** 2 + (Math.floor(near / cols) - Math.floor(p / cols)) ** 2,
-  );
+  const nearest = nearestCells(lattice, marked);
+  const out = new Float64Array(nearest.length).fill(Infinity);
+  for (let p = 0; p < out.length; p++) {
+    const near = nearest[p] as number;
+    if (near === -1) continue;
+    const rowsApart = Math.floor(near / cols) - Math.floor(p / cols);
+    out[p] = rowsApart ** 2 + (near - p - rowsApart * cols) ** 2;
+  }
+  return out;
 }
 
 /** Sides between cells of different label, and their ends. */

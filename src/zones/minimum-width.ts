@@ -31,8 +31,6 @@ export interface NarrowGround {
   /** Patches of it, by label. */
   readonly patches: Regions;
   readonly areaM2: number;
-  /** 1 where the field itself has room for the width: elsewhere no map could keep it. */
-  readonly roomy: Uint8Array;
 }
 
 /**
@@ -41,15 +39,15 @@ export interface NarrowGround {
  * Corners and dents are let be: where zones meet, some angle is sharp, and a disc never fills it.
  *
  * @param leastM2 - Smaller bits do not count unless they join two wide pieces. Default a square of half the width.
+ * @param roomy - What `roomyCells` says of the field, where it is known already.
  */
 export function narrowGround(
   grid: Grid,
   labels: Uint8Array,
   widthM: number,
   leastM2: number = (widthM / 2) ** 2,
+  roomy: Uint8Array = roomyCells(grid, labels, widthM),
 ): NarrowGround {
-  const field = labels.map((label) => (label === 0 ? 0 : 1));
-  const roomy = wideCells(grid, field, widthM);
   const wide = wideCells(grid, labels, widthM);
   const rest = labels.map((label, cell) => (roomy[cell] && !wide[cell] ? label : 0));
   const regions = labelRegions(grid, rest);
@@ -62,7 +60,16 @@ export function narrowGround(
     grid,
     rest.map((label, cell) => (label !== 0 && isNarrow[regions.owner[cell] as number] ? label : 0)),
   );
-  return {patches, areaM2: patches.cells.reduce((sum, cells) => sum + cells * cellArea, 0), roomy};
+  return {patches, areaM2: patches.cells.reduce((sum, cells) => sum + cells * cellArea, 0)};
+}
+
+/** 1 where the field itself has room for the width: elsewhere no map could keep it. */
+export function roomyCells(grid: Grid, labels: Uint8Array, widthM: number): Uint8Array {
+  return wideCells(
+    grid,
+    labels.map((label) => (label === 0 ? 0 : 1)),
+    widthM,
+  );
 }
 
 /** Regions that join two wide parts of their label: however small, they are necks. */

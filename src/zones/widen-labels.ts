@@ -1,7 +1,7 @@
 import type {Grid} from "../grid/grid.ts";
 import {labelRegions, regionBorders} from "../grid/label-regions.ts";
 import {nearestCells} from "../grid/nearest-cell.ts";
-import {narrowGround} from "./minimum-width.ts";
+import {narrowGround, roomyCells} from "./minimum-width.ts";
 import type {CellMisfit} from "./sieve-labels.ts";
 
 /**
@@ -19,10 +19,11 @@ import type {CellMisfit} from "./sieve-labels.ts";
 export function widenLabels(grid: Grid, labels: Uint8Array, widthM: number, misfit?: CellMisfit): Uint8Array {
   if (widthM === 0) return labels.slice();
   const left = new Uint32Array(labels.length);
+  const roomy = roomyCells(grid, labels, widthM);
   let map: Uint8Array = labels.slice();
   for (;;) {
-    const next = handOver(grid, map, widthM, left, misfit);
-    if (!next) return fillTightPlaces(grid, map, widthM);
+    const next = handOver(grid, map, widthM, roomy, left, misfit);
+    if (!next) return fillTightPlaces(grid, map, roomy);
     map = next;
   }
 }
@@ -32,10 +33,11 @@ function handOver(
   grid: Grid,
   labels: Uint8Array,
   widthM: number,
+  roomy: Uint8Array,
   left: Uint32Array,
   misfit: CellMisfit | undefined,
 ): Uint8Array | undefined {
-  const {patches: narrow} = narrowGround(grid, labels, widthM);
+  const {patches: narrow} = narrowGround(grid, labels, widthM, undefined, roomy);
   if (narrow.labels.length === 0) return undefined;
   // Narrow patches and what remains of their zones as regions of one map, told apart by a bit.
   const regions = labelRegions(
@@ -99,16 +101,19 @@ function meanOver(cells: readonly number[], value: (cell: number) => number): nu
   return known > 0 ? sum / known : 0;
 }
 
-function fillTightPlaces(grid: Grid, labels: Uint8Array, widthM: number): Uint8Array {
-  const {roomy} = narrowGround(grid, labels, widthM);
+/** Cells where the field is narrow take the label of the nearest roomy ground, if their part of the field has any. */
+function fillTightPlaces(grid: Grid, labels: Uint8Array, roomy: Uint8Array): Uint8Array {
   const parts = labelRegions(
     grid,
     labels.map((label) => (label === 0 ? 0 : 1)),
   );
-  const hasRoom = new Set(parts.owner.filter((part, cell) => part !== -1 && roomy[cell] === 1));
+  const hasRoom = new Uint8Array(parts.labels.length);
+  parts.owner.forEach((part, cell) => {
+    if (part !== -1 && roomy[cell]) hasRoom[part] = 1;
+  });
   const source = nearestCells(grid, roomy);
   return labels.map((label, cell) =>
-    label !== 0 && !roomy[cell] && hasRoom.has(parts.owner[cell] as number)
+    label !== 0 && !roomy[cell] && hasRoom[parts.owner[cell] as number]
       ? (labels[source[cell] as number] as number)
       : label,
   );
