@@ -32,16 +32,37 @@ export function verdictOn({
   stability?: Stability;
 }): string[] {
   if (zones < 2) return ["One zone is the whole field: there is nothing to judge."];
-  const [leading] = overall;
   return [
-    leading
-      ? HEADLINES[leading.evidence]
-      : "Whether these zones help cannot be told: nothing was kept back to judge them by. Add a second yield season, or soil tests at points.",
+    headlineOf(overall),
     ...overall.flatMap((one) => [about(one, keptBack), ...contradictions(one, keptBack)]),
-    ...(leading?.evidence === "none"
-      ? ["Manage the field as one, or sample it by grid; better layers may make better zones."]
-      : []),
+    ...adviceOn(overall, keptBack),
     ...(stability ? [aboutStability(stability)] : []),
+  ];
+}
+
+function headlineOf(overall: readonly Overall[]): string {
+  const [leading] = overall;
+  if (!leading) {
+    return "Whether these zones help cannot be told: nothing was kept back to judge them by. Add a second yield season, or soil tests at points.";
+  }
+  const helped = overall.find(({evidence}) => evidence !== "none");
+  if (!helped || helped === leading) return HEADLINES[leading.evidence];
+  return `The zones tell ${PLURALS[helped.kind]} apart, but there is no evidence that they tell ${PLURALS[leading.kind]} apart.`;
+}
+
+/** What to do when the leading kind shows nothing. */
+function adviceOn(overall: readonly Overall[], keptBack: readonly KeptBack[]): string[] {
+  const [leading] = overall;
+  if (leading?.evidence !== "none") return [];
+  const samples = keptBack.filter(({kind}) => kind === "samples");
+  const most = Math.max(0, ...samples.map(({count}) => count));
+  return [
+    ...(samples.length > 0 && most < ENOUGH_SAMPLES
+      ? [`${formatNumber(most)} samples show only large differences: more of them may show smaller ones.`]
+      : []),
+    overall.every(({evidence}) => evidence === "none")
+      ? "Manage the field as one, or sample it by grid; better layers may make better zones."
+      : "Take yield goals from these zones; sample the soil by grid, or within zones at more than one place.",
   ];
 }
 
@@ -55,12 +76,17 @@ const HEADLINES: Record<Evidence, string> = {
 
 function about({kind, explained, byChance}: Overall, keptBack: readonly KeptBack[]): string {
   const ofKind = keptBack.filter((one) => one.kind === kind);
-  const what = ofKind.length <= MOST_NAMED ? list(ofKind) : `${formatNumber(ofKind.length)} ${PLURALS[kind]}`;
-  const how = kind === "season" && ofKind.length > 1 ? ", each by the zones that the other seasons make," : "";
-  return `Of ${what}, kept back${how} zones explain ${percent(explained)} of the variance; laid elsewhere on the field they explain ${percent(byChance.mean)} on average, and as much in ${times(byChance)}.`;
+  const what =
+    ofKind.length <= MOST_NAMED
+      ? list(ofKind)
+      : `${formatNumber(ofKind.length)} ${kind === "season" ? "seasons" : PLURALS[kind]}`;
+  const how = kind === "season" && ofKind.length > 1 ? " each by the zones that the other seasons make," : "";
+  return `Of ${what}, kept back,${how} zones explain ${percent(explained)} of the variance; laid elsewhere on the field they explain ${percent(byChance.mean)} on average, and as much in ${times(byChance)}.`;
 }
 
-const PLURALS = {season: "seasons", layer: "layers", samples: "soil tests"} as const;
+const PLURALS = {season: "yields", layer: "other layers", samples: "soil tests"} as const;
+/** Fewer samples than this miss differences that matter more often than not; own limit, no source. */
+const ENOUGH_SAMPLES = 30;
 const MOST_NAMED = 4;
 
 /** Single seasons or tests that go the other way than the whole of their kind. */

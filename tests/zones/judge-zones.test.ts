@@ -223,6 +223,28 @@ describe("a layer that has nothing to do with the zones", () => {
   });
 });
 
+describe("soil tests that zones do not tell apart though they do yields", () => {
+  it("lead the verdict, with what to do", () => {
+    const random = seededRandom(14, "apart");
+    const map = buildZones({field, grid, features: [halves]}, options);
+    const cells = Int32Array.from({length: 12}, () => random.integer(grid.cols * grid.rows));
+    const p = {id: "P", label: "P", unit: "mg/kg", cells, values: Float64Array.from(cells, () => random.normal())};
+    const season = layerFrom(grid, "2024", (x) => (x < 160 ? 3 : 9) + random.normal());
+    const judged = judgeZones({map, features: [], seasonsLeftOut: [{layer: season, zones: map.cells}], samples: [p]});
+    expect(judged.overall.map(({kind, evidence}) => [kind, evidence])).toEqual([
+      ["samples", "none"],
+      ["season", "strong"],
+    ]);
+    expect(judged.verdict[0]).toBe(
+      "The zones tell yields apart, but there is no evidence that they tell soil tests apart.",
+    );
+    expect(judged.verdict.slice(-2)).toEqual([
+      "12 samples show only large differences: more of them may show smaller ones.",
+      "Take yield goals from these zones; sample the soil by grid, or within zones at more than one place.",
+    ]);
+  });
+});
+
 describe("seasons left out", () => {
   it("are judged by the zones that the others make, and these compared with the map", () => {
     const random = seededRandom(10, "seasons");
