@@ -70,4 +70,11 @@ export {parseArea, parseLength, parseRateLbPerAcre} from "./units/parse.ts";
 export {type Metres, metres, type SquareMetres, squareMetres} from "./units/quantity.ts";
 // 2 zones
 export {buildZones} from "./zones/build-zones.ts";
+export {replayEdits} from "./zones/edit/replay-edits.ts";
+export type {EditOutcome, ZoneEdit, ZonePlace} from "./zones/edit/zone-edit.ts";
+export {importZones} from "./zones/import-zones.ts";
+export {judgeZones} from "./zones/judge/judge-zones.ts";
+export type {Judgement} from "./zones/judge/judgement.ts";
+export {profileZones, type ZoneProfile} from "./zones/profile.ts";
+export {type Stability, zoneStability} from "./zones/stability.ts";
 export type {Zone, ZoneMap} from "./zones/zone-map.ts";
