@@ -67,8 +67,12 @@ export function screenPasses(track: Track, reason: Uint8Array, bare: Uint8Array,
 function placesSeen(x: Float64Array, y: Float64Array): (k: number) => boolean {
   const size = 2 ** Math.ceil(Math.log2(2 * x.length + 2));
   const table = new Int32Array(size).fill(-1);
-  const cols = Int32Array.from(x, (metres) => Math.round(metres / SAME_PLACE_M));
-  const rows = Int32Array.from(y, (metres) => Math.round(metres / SAME_PLACE_M));
+  const cols = new Int32Array(x.length);
+  const rows = new Int32Array(x.length);
+  for (let k = 0; k < x.length; k++) {
+    cols[k] = Math.round((x[k] as number) / SAME_PLACE_M);
+    rows[k] = Math.round((y[k] as number) / SAME_PLACE_M);
+  }
   return (k) => {
     const col = cols[k] as number;
     const row = rows[k] as number;
