@@ -91,6 +91,8 @@ function besideShape(
   spot: XY,
   lines: readonly Ring[],
 ): PlacedLabel | undefined {
+  // Where the ground is full of marks the line ends among them.
+  const unseen = takenNear(paper, around(spot, {width: 0, height: 0})).some((box) => isIn(spot, box)) ? MARK : 0;
   for (let ring = 1; ring * STEP <= FURTHEST; ring++) {
     const distance = ring * STEP;
     const steps = Math.max(12, Math.round((2 * Math.PI * distance) / STEP));
@@ -99,14 +101,14 @@ function besideShape(
       const box = around({x: spot.x + distance * Math.cos(angle), y: spot.y - distance * Math.sin(angle)}, size);
       if (!isFree(paper, box) || touches(shape, box) || lines.some((ring) => ringCrosses(ring, box))) continue;
       const leader = {from: edgeToward(box, spot), to: spot};
-      if (isClear(paper, leader)) return keep(paper, {text, fontSize, box, leader});
+      if (isClear(paper, leader, unseen)) return keep(paper, {text, fontSize, box, leader});
     }
   }
   return undefined;
 }
 
 /**
- * Writes a short text beside a mark, in one of eight directions, the first that covers nothing; further out with a
+ * Writes a short text beside a mark, in one of sixteen directions, the first that covers nothing; further out with a
  * line when none is free.
  */
 export function placeBeside(paper: Paper, text: string, fontSize: number, mark: XY): PlacedLabel | undefined {
@@ -118,7 +120,7 @@ export function placeBeside(paper: Paper, text: string, fontSize: number, mark: 
       if (!isFree(paper, box)) continue;
       if (gap === BESIDE_GAPS[0]) return keep(paper, {text, fontSize, box});
       const leader = {from: edgeToward(box, mark), to: mark};
-      if (isClear(paper, leader)) return keep(paper, {text, fontSize, box, leader});
+      if (isClear(paper, leader, MARK)) return keep(paper, {text, fontSize, box, leader});
     }
   }
   return undefined;
@@ -137,12 +139,14 @@ export function overlap(a: Box, b: Box): boolean {
 /** Distance between tries for a label beside its shape, and the longest line from it, points. */
 const STEP = 5;
 const FURTHEST = 150;
+/** From the middle of a mark to the corner of its box, with a hair, points. */
+const MARK = 2.3;
 /** Side of the squares boxes are sorted into, points. */
 const SQUARE = 16;
 const SQUARES_ACROSS = 4096;
 /** White kept round every label, points. */
 const CLEAR = 0.8;
-const BESIDE_GAPS = [2.5, 6, 10, 15] as const;
+const BESIDE_GAPS = [2.5, 4.5, 7, 10, 14, 18] as const;
 const DIRECTIONS: readonly (readonly [number, number])[] = [
   [1, 0],
   [-1, 0],
@@ -152,6 +156,14 @@ const DIRECTIONS: readonly (readonly [number, number])[] = [
   [1, 1],
   [-1, -1],
   [-1, 1],
+  [1, -0.5],
+  [1, 0.5],
+  [-1, -0.5],
+  [-1, 0.5],
+  [0.5, -1],
+  [0.5, 1],
+  [-0.5, -1],
+  [-0.5, 1],
 ];
 
 /** The spot itself, then a net over the shape, places with most room first but not far from the spot for little. */
@@ -194,11 +206,10 @@ function isFree(paper: Paper, box: Box): boolean {
   return !near && !leaders.some(({from, to}) => crossesBox(from, to, wide));
 }
 
-/** A leader covers no label and crosses no other leader. */
-function isClear(paper: Paper, {from, to}: {from: XY; to: XY}): boolean {
-  // The mark a leader ends at is itself on the paper: the last two points of length are not looked at.
+/** A leader covers no label and crosses no other leader; its last `unseen` points, on the mark it ends at, are not looked at. */
+function isClear(paper: Paper, {from, to}: {from: XY; to: XY}, unseen: number): boolean {
   const length = Math.hypot(to.x - from.x, to.y - from.y);
-  const share = Math.max(0, (length - 3) / length);
+  const share = length === 0 ? 0 : Math.max(0, (length - unseen) / length);
   const end = {x: from.x + (to.x - from.x) * share, y: from.y + (to.y - from.y) * share};
   const span = {
     west: Math.min(from.x, end.x),

@@ -31,6 +31,8 @@ export interface SamplingMapOptions {
   readonly key?: boolean;
   /** Height of the map at most, points of 1/72 inch. */
   readonly mostHeight: number;
+  /** Gives up at the first label without room: enough to know that a map will not do. Default false. */
+  readonly trial?: boolean;
   /** Leaves the ids of units out too, where `frames` say on which map they are. Default false. */
   readonly bare?: boolean;
   /** Boxes with a name over the plan, such as the pages of a larger map. */
@@ -97,10 +99,11 @@ export function samplingMap(ground: SamplingGround, plan: SamplingPlan, options:
     if (label) labels.push(label);
     return frameSvg(corners[0], corners[1]);
   });
-  const unitLabels = placeIds(paper, options.bare ? [] : bags, onPaper, scale);
+  const unitLabels = placeIds(paper, options.bare ? [] : bags, onPaper, scale, Boolean(options.trial));
   if (!options.bare) for (const {id} of bags) if (!unitLabels.has(id)) unplaced.push(id);
   labels.push(...[...unitLabels.values()].flat());
   for (const {bag, core, at} of cores) {
+    if (options.trial && unplaced.length > 0) break;
     // Round a point the order of cores does not matter.
     if (bag.unit.centre) continue;
     const label = placeBeside(paper, String(core.number), CORE_SIZE, at);
@@ -158,6 +161,7 @@ function placeIds(
   bags: readonly Bag[],
   onPaper: (p: XY) => XY,
   scale: Scale,
+  trial: boolean,
 ): Map<string, PlacedLabel[]> {
   const jobs = bags.flatMap(({id, unit: {shape, area}, cores}) =>
     shape.map((polygon) => {
@@ -189,8 +193,9 @@ function placeIds(
   // A unit of slivers without cores still shows its id once.
   for (const job of jobs) {
     if (job.placed || !(job.needed || found.get(job.id)?.length === 0)) continue;
-    attempt(job, placeOutside(paper, job.id, size, job.shape, job.spot, lines));
+    attempt(job, placeOutside(paper, job.id, size, job.shape, openSpot(job.shape, paper), lines));
     if (!job.placed && job.needed) found.delete(job.id);
+    if (!job.placed && trial) break;
   }
   return new Map([...found].filter(([, labels]) => labels.length > 0));
 }

@@ -74,15 +74,19 @@ export function layOutSheet(model: SamplingSheetModel): SheetLayout {
   const numbers = bags.reduce((sum, {cores, unit}) => sum + 1 + (unit.centre ? 0 : cores.length), 0);
   for (const mostHeight of mapHeights(bags.length)) {
     if (MAP_WIDTH * mostHeight < LEAST_ROOM * numbers) continue;
-    const one = samplingMap(model, plan, {mostHeight});
+    const one = samplingMap(model, plan, {mostHeight, trial: true});
     if (one.unplaced.length > 0) continue;
     if (mostHeight === KEY_HEIGHT || one.width * one.height > ROOM_FOR_LABEL * one.labels.length) {
       return {whole: one, parts: []};
     }
   }
-  const parts = cutAlongWalk(units, (some) => samplingMap(model, plan, {units: some, mostHeight: PART_HEIGHT}));
-  const bare = samplingMap(model, plan, {mostHeight: KEY_HEIGHT, key: true});
-  if (bare.unplaced.length === 0) return {whole: bare, parts};
+  const parts = cutAlongWalk(units, (some) =>
+    samplingMap(model, plan, {units: some, mostHeight: PART_HEIGHT, trial: some.length > 1}),
+  );
+  if (MAP_WIDTH * KEY_HEIGHT > ROOM_FOR_ID * bags.length) {
+    const key = samplingMap(model, plan, {mostHeight: KEY_HEIGHT, key: true, trial: true});
+    if (key.unplaced.length === 0) return {whole: key, parts};
+  }
   // Too many units for one paper: the key shows where each of the maps lies.
   const frames = parts.map((part, i) => ({name: `Map ${i + 1}`, box: boxAround(part.units)}));
   return {whole: samplingMap(model, plan, {mostHeight: KEY_HEIGHT, key: true, frames, bare: true}), parts};
@@ -118,6 +122,8 @@ const LIST_HEAD = 28;
 const ROOM_FOR_LABEL = 1100;
 /** With less there is no hope of placing them all. */
 const LEAST_ROOM = 150;
+/** The same of a key that has no cores. */
+const ROOM_FOR_ID = 550;
 /** A map lower than this is not tried for the sake of what stands under it. */
 const LOW_MAP = 270;
 const ROWS_ON_PAGE = 36;
