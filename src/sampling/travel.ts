@@ -167,8 +167,12 @@ function clearOf(walls: readonly Ring[]): (a: XY, b: XY) => boolean {
 }
 
 function crosses(a: XY, b: XY, c: XY, d: XY): boolean {
-  const side = (p: XY, q: XY, r: XY): number => (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-  return side(a, b, c) > 0 !== side(a, b, d) > 0 && side(c, d, a) > 0 !== side(c, d, b) > 0;
+  return sideOf(a, b, c) > 0 !== sideOf(a, b, d) > 0 && sideOf(c, d, a) > 0 !== sideOf(c, d, b) > 0;
+}
+
+/** Above zero when `r` lies on the left of the way from `p` to `q`. */
+function sideOf(p: XY, q: XY, r: XY): number {
+  return (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
 }
 
 /** Cheapest ways from corner to corner, over the corners between (Floyd 1962, Communications of the ACM 5: 345). */

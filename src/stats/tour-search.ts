@@ -49,12 +49,11 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
   };
   const at = (i: number): number => path[i] as number;
   const placeOf = (stop: number): number => place[stop] as number;
-  const wake = (...some: number[]): void => {
-    for (const stop of some) {
-      if (stop >= n || isWaiting[stop]) continue;
-      isWaiting[stop] = 1;
-      waiting.push(stop);
-    }
+  const linkAfter = (i: number): number => cost(at(i), at(i + 1));
+  const wake = (stop: number): void => {
+    if (stop >= n || isWaiting[stop]) return;
+    isWaiting[stop] = 1;
+    waiting.push(stop);
   };
 
   /** The one thing done to a path: a stretch turned round. Written down, so that it can be turned back. */
@@ -78,13 +77,15 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
 
   /** Two links replaced by two others, one of them from `a` to a stop near it. Returns what it saves, 0 if nothing. */
   const twoOpt = (a: number, c: number): number => {
-    const [i, j] = [placeOf(a), placeOf(c)];
-    const [low, high] = [Math.min(i, j), Math.max(i, j)];
+    const i = placeOf(a);
+    const j = placeOf(c);
+    const low = Math.min(i, j);
+    const high = Math.max(i, j);
     if (high - low < 2) return 0;
     if (high <= n) {
       const saved = cost(at(i), at(i + 1)) + cost(at(j), at(j + 1)) - cost(a, c) - cost(at(i + 1), at(j + 1));
       if (saved > LEAST_GAIN) {
-        wake(a, c, at(i + 1), at(j + 1));
+        for (const stop of [a, c, at(i + 1), at(j + 1)]) wake(stop);
         reverse(low + 1, high);
         return saved;
       }
@@ -92,7 +93,7 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
     if (low >= 1) {
       const saved = cost(at(i - 1), at(i)) + cost(at(j - 1), at(j)) - cost(a, c) - cost(at(i - 1), at(j - 1));
       if (saved > LEAST_GAIN) {
-        wake(a, c, at(i - 1), at(j - 1));
+        for (const stop of [a, c, at(i - 1), at(j - 1)]) wake(stop);
         reverse(low, high - 1);
         return saved;
       }
@@ -103,10 +104,12 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
   /** One to three stops beginning or ending with `a` set down elsewhere, with `a` beside a stop near it. */
   const orOpt = (a: number, length: number, isLast: boolean, near: ArrayLike<number>): number => {
     const i = placeOf(a);
-    const [low, high] = isLast ? [i - length + 1, i] : [i, i + length - 1];
+    const low = isLast ? i - length + 1 : i;
+    const high = low + length - 1;
     if (low < 1 || high > n) return 0;
     const b = at(isLast ? low : high);
-    const [before, after] = [at(low - 1), at(high + 1)];
+    const before = at(low - 1);
+    const after = at(high + 1);
     const freed = cost(before, at(low)) + cost(at(high), after) - cost(before, after);
     if (freed <= LEAST_GAIN) return 0;
     for (let k = 0; k < near.length + 2; k++) {
@@ -118,12 +121,12 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
       }
       const j = placeOf(c);
       if (j >= low && j <= high) continue;
-      for (const side of [1, -1]) {
+      for (let side = 1; side >= -1; side -= 2) {
         const d = j + side;
         if (d < 0 || d > n + 1 || (d >= low && d <= high)) continue;
         const saved = freed - reach - cost(b, at(d)) + cost(c, at(d));
         if (saved <= LEAST_GAIN) continue;
-        wake(before, after, a, b, c, at(d));
+        for (const stop of [before, after, a, b, c, at(d)]) wake(stop);
         // On the right of c the stretch begins with a, on its left it ends with a.
         const turned = side === 1 ? isLast : !isLast;
         const gap = Math.min(j, d);
@@ -167,21 +170,19 @@ export function searchTour(stops: TourStops, start: readonly number[], kicks: nu
     return saved;
   };
 
-  wake(...start);
+  for (const stop of start) wake(stop);
   settle();
   for (let kick = 0; n > 3 && kick < kicks; kick++) {
     journal.length = 0;
     const [from, middle, to] = threeCuts(n, random);
-    const links = (): number =>
-      cost(at(from), at(from + 1)) + cost(at(middle), at(middle + 1)) + cost(at(to), at(to + 1));
-    const old = links();
-    wake(at(from), at(from + 1), at(middle), at(middle + 1), at(to), at(to + 1));
+    const border = from + to - middle;
+    const old = linkAfter(from) + linkAfter(middle) + linkAfter(to);
+    for (const i of [from, middle, to]) {
+      wake(at(i));
+      wake(at(i + 1));
+    }
     swap(from + 1, middle, to, false, false);
-    const added =
-      cost(at(from), at(from + 1)) +
-      cost(at(from + to - middle), at(from + to - middle + 1)) +
-      cost(at(to), at(to + 1)) -
-      old;
+    const added = linkAfter(from) + linkAfter(border) + linkAfter(to) - old;
     if (added - settle() <= 0) continue;
     for (let k = journal.length - 2; k >= 0; k -= 2) reverse(journal[k] as number, journal[k + 1] as number);
   }

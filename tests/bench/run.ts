@@ -8,6 +8,7 @@ import {type BenchField, quarterSection} from "./quarter-section.ts";
 import {peakMb, systemPeakMb} from "./stopwatch.ts";
 import {correlatedField, matrixOf, timeClusters} from "./time-clusters.ts";
 import {timeInterpolation} from "./time-interpolation.ts";
+import {timePlans} from "./time-plans.ts";
 import {timeSlope} from "./time-slope.ts";
 import {type StageTime, timeStages} from "./time-stages.ts";
 
@@ -19,6 +20,7 @@ print(`${cpus().length} cores (${cpu?.model ?? "unknown"}), Node ${process.versi
 await report(millrace());
 const large = await quarterSection();
 await report(large);
+for (const line of await timePlans()) print(line);
 print(await timeSlope(large.files.get("elevation.tif") as Uint8Array));
 print(timeClusters("correlated field", correlatedField()));
 print(timeClusters("Millrace", await matrixOf(millrace())));
