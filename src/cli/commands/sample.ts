@@ -1,4 +1,4 @@
-import {type Command, InvalidArgumentError, Option} from "commander";
+import type {Command} from "commander";
 import {withPlaceAsync} from "../../errors.ts";
 import {paceText} from "../../pipeline/make-sampling-papers.ts";
 import {runSampling, SAMPLING_RECORD, type SamplingRun} from "../../pipeline/run-sampling.ts";
@@ -12,7 +12,7 @@ import {writeFolder} from "../write-folder.ts";
 
 interface SampleOptions {
   readonly out: string;
-  readonly strategy?: Strategy[];
+  readonly strategy?: string[];
   readonly paper: "letter" | "a4";
   readonly seed?: string;
   readonly json?: boolean;
@@ -33,7 +33,10 @@ export function addSample(program: Command): void {
       some,
     )
     .addOption(
-      new Option("--paper <size>", "sheet the papers are printed on").choices(["letter", "a4"]).default("letter"),
+      program
+        .createOption("--paper <size>", "sheet the papers are printed on")
+        .choices(["letter", "a4"])
+        .default("letter"),
     )
     .option("--seed <number>", "overrides the job's seed")
     .option("--json", "prints a summary for machines")
@@ -41,15 +44,18 @@ export function addSample(program: Command): void {
     .action(sample);
 }
 
-function some(name: string, before: Strategy[] | undefined): Strategy[] {
-  const strategy = STRATEGIES.find((known) => known === name);
-  if (!strategy) throw new InvalidArgumentError(`It is one of ${STRATEGIES.join(", ")}.`);
-  return [...new Set([...(before ?? []), strategy])];
+const some = (name: string, before: string[] = []): string[] => [...before, name];
+
+function strategiesOf(names: readonly string[], command: Command): Strategy[] {
+  const wrong = names.find((name) => !STRATEGIES.some((strategy) => strategy === name));
+  if (wrong !== undefined) command.error(`error: "${wrong}" is no strategy. It is one of ${STRATEGIES.join(", ")}.`);
+  return STRATEGIES.filter((strategy) => names.includes(strategy));
 }
 
-async function sample(jobPath: string, options: SampleOptions): Promise<void> {
+async function sample(jobPath: string, options: SampleOptions, command: Command): Promise<void> {
+  const strategies = options.strategy && strategiesOf(options.strategy, command);
   const {whole, files, paths} = openJob(jobPath, {seed: options.seed, upToLab: true});
-  const job = options.strategy ? {...whole, strategies: options.strategy} : whole;
+  const job = strategies ? {...whole, strategies} : whole;
   const host = nodeHost(Boolean(options.quiet));
   let result: SamplingRun;
   try {
