@@ -9,6 +9,7 @@ import {peakMb, systemPeakMb} from "./stopwatch.ts";
 import {correlatedField, matrixOf, timeClusters} from "./time-clusters.ts";
 import {timeInterpolation} from "./time-interpolation.ts";
 import {timePlans} from "./time-plans.ts";
+import {timePolygons} from "./time-polygons.ts";
 import {timeSlope} from "./time-slope.ts";
 import {type StageTime, timeStages} from "./time-stages.ts";
 
@@ -24,6 +25,7 @@ for (const line of await timePlans()) print(line);
 print(await timeSlope(large.files.get("elevation.tif") as Uint8Array));
 print(timeClusters("correlated field", correlatedField()));
 print(timeClusters("Millrace", await matrixOf(millrace())));
+print(await timePolygons());
 print(await timeInterpolation());
 
 async function report(field: BenchField): Promise<void> {
