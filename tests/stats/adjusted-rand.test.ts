@@ -1,6 +1,8 @@
+import {existsSync, readFileSync} from "node:fs";
 import fc from "fast-check";
 import {describe, expect, it} from "vitest";
 import {adjustedRandIndex, crossTable, matchLabels} from "../../src/stats/adjusted-rand.ts";
+import {kMeans} from "../../src/stats/kmeans.ts";
 
 const labels = fc
   .integer({min: 2, max: 60})
@@ -76,5 +78,24 @@ describe("labels matched to labels", () => {
       }),
       {numRuns: 50},
     );
+  });
+});
+
+const shared = new URL("../../../shared/data/reference/clust/", import.meta.url).pathname;
+describe.skipIf(!existsSync(shared))("clusters of published data (skipped: no shared data)", () => {
+  it("agree with their species as scikit-learn 1.2.1 has it", () => {
+    const rows = readFileSync(`${shared}iris.csv`, "utf8")
+      .trim()
+      .split("\n")
+      .slice(1)
+      .map((line) => line.split(","));
+    const values = Float64Array.from(rows.flatMap((row) => row.slice(0, 4).map(Number)));
+    const species = [...new Set(rows.map((row) => row[4]))];
+    const {labels} = kMeans({values, dims: 4}, 3, {restarts: 10, mostIterations: 300, seed: 1});
+    const index = adjustedRandIndex(
+      labels,
+      rows.map((row) => species.indexOf(row[4])),
+    );
+    expect(index).toBeCloseTo(0.7302382722834697, 12);
   });
 });
