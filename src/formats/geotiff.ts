@@ -1,7 +1,8 @@
 import {addDecoder, BaseDecoder, fromArrayBuffer, type GeoTIFFImage, getDecoder, writeArrayBuffer} from "geotiff";
 import {FieldError, isFieldError} from "../errors.ts";
 import {formatNumber} from "../units/format.ts";
-import {arrayOfSamples, swapBytes, unpackDeflate, unpackLzw, unpackPackBits} from "./tiff-blocks.ts";
+import {unpackDeflate, unpackLzw, unpackPackBits} from "./tiff-blocks.ts";
+import {arrayOfSamples, LITTLE_ENDIAN_HOST, swapBytes, undoPredictor} from "./tiff-samples.ts";
 
 // The one door to the geotiff package. What the numbers in its tags mean is decided in read-geotiff.ts.
 
@@ -96,11 +97,13 @@ async function readWindow(
   const cols = right - left;
   const values = new Float64Array(cols * (bottom - top));
   const [width, height] = [image.getTileWidth(), image.getTileHeight()];
+  const {fileDirectory} = image;
+  const predictor = fileDirectory.hasTag("Predictor") ? Number(await fileDirectory.loadValue("Predictor")) : 1;
   const decoder = await getDecoder(packing, {
     tileWidth: width,
     tileHeight: height,
-    predictor: image.fileDirectory.hasTag("Predictor") ? Number(await image.fileDirectory.loadValue("Predictor")) : 1,
-    bitsPerSample: image.fileDirectory.getValue("BitsPerSample") as number[],
+    predictor: 1, // undone below, on whole rows
+    bitsPerSample: fileDirectory.getValue("BitsPerSample") as number[],
     planarConfiguration: image.planarConfiguration,
     samplesPerPixel: image.getSamplesPerPixel(),
   });
@@ -110,7 +113,8 @@ async function readWindow(
       const first = Math.max(top, y * height);
       const last = Math.min(bottom, (y + 1) * height);
       const samples = new Samples(data as ArrayBuffer, 0, (last - y * height) * width * perCell);
-      if (image.littleEndian !== LITTLE_ENDIAN_HOST) swapBytes(samples);
+      if (predictor !== 3 && image.littleEndian !== LITTLE_ENDIAN_HOST) swapBytes(samples);
+      undoPredictor(samples, predictor, width * perCell, perCell);
       const from = Math.max(left, x * width);
       const to = Math.min(right, (x + 1) * width);
       for (let row = first; row < last; row++) {
@@ -123,8 +127,6 @@ async function readWindow(
   }
   return values;
 }
-
-const LITTLE_ENDIAN_HOST = new Uint8Array(Uint16Array.of(1).buffer)[0] === 1;
 
 async function readCellByCell(image: GeoTIFFImage, window: readonly number[]): Promise<Float64Array> {
   const [band] = (await image.readRasters({window: [...window], samples: [0]})) as unknown as ArrayLike<number>[];

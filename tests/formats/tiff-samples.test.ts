@@ -4,7 +4,7 @@ import {fromArrayBuffer, writeArrayBuffer} from "geotiff";
 import {describe, expect, it} from "vitest";
 import {openTiff} from "../../src/formats/geotiff.ts";
 import {readGeoTiff} from "../../src/formats/read-geotiff.ts";
-import {arrayOfSamples, swapBytes} from "../../src/formats/tiff-blocks.ts";
+import {arrayOfSamples, swapBytes, undoPredictor} from "../../src/formats/tiff-samples.ts";
 import {writeGeoTiff} from "../../src/formats/write-geotiff.ts";
 import {WGS84} from "../../src/geo/crs.ts";
 import {buildTiff, floats, gridTags} from "./build-files.ts";
@@ -37,6 +37,30 @@ describe("samples of a TIFF", () => {
         }
       }),
     );
+  });
+
+  it("come back from differences: whole numbers, two bands side by side", () => {
+    const samples = Uint16Array.of(10, 500, 1, 65535, 2, 1, /* next row */ 7, 7, 0, 0, 65535, 1);
+    undoPredictor(samples, 2, 6, 2);
+    expect([...samples]).toEqual([10, 500, 11, 499, 13, 500, 7, 7, 7, 7, 6, 8]);
+  });
+
+  it("come back from differences: floating numbers with their bytes apart", () => {
+    const values = Float32Array.of(240.5, 240.75, -3, 1e-9);
+    const bytes = new Uint8Array(values.buffer);
+    // As a writer does: highest bytes first, then each byte less the one before it (two rows of two).
+    const apart = [0, 1].flatMap((row) =>
+      [3, 2, 1, 0].flatMap((b) => [0, 1].map((i) => bytes[(2 * row + i) * 4 + b] as number)),
+    );
+    const written = Uint8Array.from(apart, (byte, i) => byte - (i % 8 === 0 ? 0 : (apart[i - 1] as number)));
+    const samples = new Float32Array(written.buffer);
+    undoPredictor(samples, 3, 2, 1);
+    expect(samples).toEqual(values);
+  });
+
+  it("in differences of another kind are refused", () => {
+    expect(() => undoPredictor(Float32Array.of(1), 4, 1, 1)).toThrow();
+    expect(() => undoPredictor(Float64Array.of(1), 2, 1, 1)).toThrow();
   });
 
   it("of rare widths have no array of their own", () => {
