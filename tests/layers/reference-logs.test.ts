@@ -91,6 +91,17 @@ describe.skipIf(!here)("a synthetic log of known truth (skipped: no shared data)
     expect(removed).toBeLessThan(0.3);
   });
 
+  it("keeps none of its injected errors that show", () => {
+    const injected = column("injected_error");
+    const {cleaned} = against({});
+    const survivors = [...cleaned.reason.keys()].filter((i) => {
+      const miss = Math.abs((cleaned.yieldTPerHa[i] as number) - (truth[i] as number));
+      return (injected[i] as number) > 0 && cleaned.reason[i] === 0 && miss > 0.2 * (truth[i] as number);
+    });
+    expect(injected.filter((flag) => flag > 0).length).toBeGreaterThan(100);
+    expect(survivors).toEqual([]);
+  });
+
   it("has its narrow last pass corrected by a boundary drawn to the metre", () => {
     const {rmse, bias, worst} = against({clipSwathToBoundary: true});
     expect(rmse).toBeLessThan(0.38); // 0.363 with the true swath given, same independent chain
