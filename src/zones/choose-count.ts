@@ -32,6 +32,7 @@ export interface CountOptions extends Omit<ZoneOptions, "count"> {
   readonly sampling?: SamplingCosts | undefined;
   /** Zone maps laid by chance for each count. Default 99: p is then known to 0.01. */
   readonly draws?: number | undefined;
+  /** Instead of those among the zone options. */
   readonly features?: FeatureOptions | undefined;
 }
 
@@ -76,11 +77,12 @@ export function chooseCount(
   checkOptions(most, draws, sampling);
   const settings = {...zoneSettings(areaM2(field.outline), {...zoneOptions, count: most}), draws};
   const {minArea, weights} = settings;
+  const scaling = {...settings, ...featureOptions};
   const {maxArea = squareMetres(40 * SQUARE_METRES_PER_ACRE), composite, budget} = sampling;
-  const matrix = featureMatrix(field, grid, features, weights, featureOptions);
+  const matrix = featureMatrix(field, grid, features, weights, scaling);
   const without = keptBack.map(({layer, features: others}) => ({
     layer,
-    matrix: featureMatrix(field, grid, others, weights, featureOptions),
+    matrix: featureMatrix(field, grid, others, weights, scaling),
   }));
   const counts = Array.from({length: most - 1}, (_, i) => i + 2);
   const rows = countRows(grid, matrix, without, counts, settings).map((row) => costed(row, maxArea, composite));

@@ -44,7 +44,7 @@ export interface MatrixWithout {
   readonly matrix: FeatureMatrix;
 }
 
-/** Fuzzy indices are means over cells: so many spread over the field tell them to the third decimal. */
+/** Fuzzy centres and indices are means over cells: so many, spread over all values, tell them to the third decimal. */
 const MOST_FUZZY = 4000;
 
 /** Zones that are only to be judged by need fewer starts than zones to be drawn. */
@@ -59,7 +59,7 @@ export function countRows(
   settings: ZoneSettings & {readonly draws: number},
 ): CountRow[] {
   const points = sortRows(completePoints(matrix, settings.seed)).points;
-  const fuzzy = everyNthRow(points, Math.max(1, Math.ceil(points.values.length / points.dims / MOST_FUZZY)));
+  const fuzzy = fewRows(points);
   const others = without.map(({layer, matrix: other}) => ({
     layer,
     matrix: other,
@@ -129,10 +129,15 @@ function labelsFor(
   settings: ZoneSettings,
 ): {centres: Float64Array; labels: Int32Array; clustered: Uint8Array; tidied: Uint8Array} | undefined {
   if (points.values.length / points.dims < count) return undefined;
-  const {centres, labels} = kMeans(points, count, settings);
-  if (centres.length / points.dims < count) return undefined;
+  const {centres: crisp, labels} = kMeans(points, count, settings);
+  if (crisp.length / points.dims < count) return undefined;
+  const centres = settings.method === "fuzzy" ? fuzzyCMeans(fewRows(points), crisp).centres : crisp;
   const {clustered, labels: tidied} = labelByCentres(grid, matrix, centres, {...settings, count});
   return {centres, labels, clustered, tidied};
+}
+
+function fewRows(points: Points): Points {
+  return everyNthRow(points, Math.max(1, Math.ceil(points.values.length / points.dims / MOST_FUZZY)));
 }
 
 function areasOf(grid: Grid, zones: Uint8Array): SquareMetres[] {

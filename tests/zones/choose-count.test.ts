@@ -86,6 +86,11 @@ describe("a field of three kinds of ground", () => {
     expect(rows[2]?.heldOut.explained).toBeGreaterThan(0.8);
   });
 
+  it("is to be made as many zones when kinds of ground are found by fuzzy c-means", () => {
+    const fuzzy = chooseCount({field, grid, features, keptBack}, {...options, method: "fuzzy"});
+    expect(fuzzy.recommended.count).toBe(3);
+  });
+
   it("gets as many zones as the budget pays for, or none", () => {
     const within = (budget: number) =>
       chooseCount({field, grid, features, keptBack}, {...options, sampling: {composite: 24, budget}}).recommended;
