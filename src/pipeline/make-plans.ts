@@ -15,7 +15,7 @@ import {given} from "./given.ts";
 import type {Job} from "./job.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readSamplingFiles, type SamplingGround} from "./read-sampling-files.ts";
-import {budgetFile, validationFile} from "./write-outputs.ts";
+import {budgetFile, validationFiles} from "./write-outputs.ts";
 
 /** The plans of a job, and what it asks for beside them. */
 export interface JobPlans {
@@ -53,7 +53,7 @@ export async function makePlans(
     });
   if (validation) {
     remarks.push(...remarksAt({file: "plan-validation-cores"}, validation.issues));
-    outputs.set("plan-validation-cores.geojson", validationFile(field, validation));
+    for (const [name, bytes] of validationFiles(field, validation)) outputs.set(name, bytes);
   }
   const budget = limits && withinBudget(job, field, zoneMap, ground);
   if (budget) {

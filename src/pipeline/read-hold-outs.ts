@@ -126,7 +126,9 @@ function classOf({rates, guide}: RatesSetting, {tests}: HoldOut, nutrient: "P2O5
 function pairsOf(job: Job, rated: readonly RatedPlan[], analyte: string): [number, number][] {
   const results = new Map(rated.flatMap(({values}) => [...values]));
   const resultOf = (id: string) => results.get(id)?.find((test) => test.analyte === analyte)?.value;
-  return job.compare.duplicates.flatMap(([one, other]): [number, number][] => {
+  // Second bags of the plans are pairs without being named.
+  const planned = rated.flatMap(({plan}) => (plan.duplicates ?? []).map(({of, id}) => [of, id] as const));
+  return [...job.compare.duplicates, ...planned].flatMap(([one, other]): [number, number][] => {
     const [a, b] = [resultOf(one), resultOf(other)];
     return a === undefined || b === undefined ? [] : [[a, b]];
   });

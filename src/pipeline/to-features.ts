@@ -55,6 +55,15 @@ export function validationFeatures(frame: LocalFrame, {bags, depth}: ValidationS
   return bags.flatMap((bag) => coresOf(frame, bag, roundHalfAway(depth / METRES_PER_INCH, 2), {}));
 }
 
+/** Where validation bags were taken, a point each: the places of hold-outs. */
+export function validationPlaces(frame: LocalFrame, {bags, depth}: ValidationSet): Feature[] {
+  return bags.map(({id, centre, cores}) => ({
+    id,
+    geometry: {type: "Point" as const, coordinates: toLonLat(frame, centre)},
+    properties: {sample: id, cores: cores.length, depth_in: roundHalfAway(depth / METRES_PER_INCH, 2)},
+  }));
+}
+
 /** The crew's way, where one was worked out. */
 export function routeFeatures(frame: LocalFrame, {route}: SamplingPlan): Feature[] {
   if (!route || route.line.length < 2) return [];

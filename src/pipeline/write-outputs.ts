@@ -22,6 +22,7 @@ import {
   routeFeatures,
   unitFeatures,
   validationFeatures,
+  validationPlaces,
   zoneFeatures,
 } from "./to-features.ts";
 
@@ -46,11 +47,15 @@ export function planFiles(field: Field, plan: SamplingPlan): Map<string, Uint8Ar
   ]);
 }
 
-export function validationFile(field: Field, validation: ValidationSet): Uint8Array {
-  return writeGeoJson(
-    {name: "plan-validation-cores", features: validationFeatures(field.frame, validation)},
-    {loamwright: {field: field.name, kind: "validation cores", seed: validation.madeFrom.seed}},
-  );
+/** Cores of validation bags, and the place each bag speaks for, which a later job takes as places of its hold-outs. */
+export function validationFiles(field: Field, validation: ValidationSet): Map<string, Uint8Array> {
+  const about = {field: field.name, seed: validation.madeFrom.seed};
+  const cores = {name: "plan-validation-cores", features: validationFeatures(field.frame, validation)};
+  const places = {name: "plan-validation-places", features: validationPlaces(field.frame, validation)};
+  return new Map([
+    [`${cores.name}.geojson`, writeGeoJson(cores, {loamwright: {...about, kind: "validation cores"}})],
+    [`${places.name}.geojson`, writeGeoJson(places, {loamwright: {...about, kind: "validation places"}})],
+  ]);
 }
 
 export function budgetFile({tried, best}: PlansWithin, year: number | undefined): Uint8Array {

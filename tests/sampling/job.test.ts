@@ -100,6 +100,12 @@ describe("a job with every setting of sampling", () => {
     for (const id of own) expect(id).toMatch(/^KFV\d\d[0-9A-HJ-NP-Z]$/);
   });
 
+  it("writes one place for each validation bag, to be read again as places of hold-outs", () => {
+    const {features} = json(result, "plan-validation-places.geojson");
+    expect(features).toHaveLength(10);
+    expect(features[0].properties).toEqual({sample: expect.stringMatching(/^KFV01/), cores: 8, depth_in: 8});
+  });
+
   it("says the error to expect with the source of the spread", () => {
     const said = result.issues.find(({code}) => code === "sampling/expected-error")?.message;
     expect(said).toContain("vary by 30 % (coefficient of variation, 8 second bags of 2024)");
