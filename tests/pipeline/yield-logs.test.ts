@@ -151,6 +151,34 @@ describe("the records of a cleaning", () => {
   });
 });
 
+describe("two logs of one season", () => {
+  it("make one season, near the one a single log of both would make", async () => {
+    const name = "yield-2023-corn.csv";
+    const [head = "", ...rows] = new TextDecoder().decode(files.get(name)).trim().split(/\r?\n/);
+    const half = Math.floor(rows.length / 2);
+    const write = (part: readonly string[]) => encodeUtf8(`${[head, ...part].join("\n")}\n`);
+    const two = new Map<string, Uint8Array>(files)
+      .set("a.csv", write(rows.slice(0, half)))
+      .set("b.csv", write(rows.slice(half)));
+    const job = jobWith((own) => {
+      const [first, ...others] = own.yield;
+      own.yield = [{...first, file: "a.csv"}, {...first, file: "b.csv"}, ...others];
+    });
+    const remarks: Remarks = [];
+    const split = await makeLayers(job, await readField(job, files, []), two, host, remarks);
+    const whole = (await layersOf(jobWith(() => {}))).layers;
+    expect(remarks.find(({code}) => code === "yield/logs-merged")?.message).toBe(
+      "The 2 logs of 2023 were put together into one season.",
+    );
+    expect(split.features[0]?.layer.madeFrom.inputs).toHaveLength(3);
+    const [ours, theirs] = [split.features[0]?.layer.values, whole.features[0]?.layer.values];
+    const misses = Float64Array.from(ours ?? [], (v, i) => Math.abs(v - (theirs?.[i] as number))).filter((d) => d >= 0);
+    expect(misses.length).toBeGreaterThan(5000);
+    // Percent of mean; at the seam a pass is trimmed and an overlap goes unseen.
+    expect(misses.reduce((a, b) => a + b, 0) / misses.length).toBeLessThan(0.5);
+  });
+});
+
 describe("stability over the seasons", () => {
   it("and their spread become layers for zones when the job asks", async () => {
     const plain = await layersOf(jobWith(() => {}));
