@@ -1,9 +1,16 @@
 import type {Flooded} from "./fill.ts";
+import {alongSteepest} from "./flow-facets.ts";
 import {NEIGHBOUR_STEPS, neighbourOf, rimOf} from "./flow-neighbours.ts";
 
+export type FlowMethod = "fd8" | "quinn" | "dinf" | "d8";
+
 export interface FlowOptions {
-  /** "d8": all of it to the steepest neighbour. "fd8" (default): shared out among all lower ones. */
-  readonly method?: "d8" | "fd8";
+  /**
+   * "fd8" (default): shared out among all lower neighbours by slope. "quinn": by slope times the length of contour
+   * towards each, 0.5 and 0.354 cells. "dinf": between the two that the steepest direction lies between. "d8": all of
+   * it to the steepest.
+   */
+  readonly method?: FlowMethod;
   /** Shares of "fd8" go with the slope to this power. Default 1.1; higher draws flow together. */
   readonly exponent?: number;
   /**
@@ -29,8 +36,8 @@ export interface Flow {
  * On bare heights water stays in depressions. On flooded ones nothing stays: where no neighbour is lower, water goes the
  * way the flood came. Of equally steep ways "d8" takes the first from east against the clock.
  *
- * Sources: O'Callaghan and Mark (1984) for "d8"; Freeman (1991), Computers & Geosciences 17:413-422, for "fd8" and its
- * exponent; both from memory. Checked by closed forms on planes, by mass balance, and against SAGA 8.5.0 cell by cell.
+ * Sources, from memory: O'Callaghan and Mark (1984) for "d8"; Freeman (1991), Computers & Geosciences 17:413-422, for
+ * "fd8" and its exponent; Quinn and others (1991); Tarboton (1997) for "dinf". Checked by closed forms on planes, by mass balance, and against SAGA 8.5.0 cell by cell.
  */
 export function flowAccumulation(
   ground: Float64Array | Flooded,
@@ -52,8 +59,7 @@ export function flowAccumulation(
       left += amount;
       continue;
     }
-    falls(heights, cols, cell, shares);
-    const total = method === "d8" ? steepestAlone(shares) : inShares(shares, exponent);
+    const total = share(heights, cols, cell, method, exponent, shares);
     if (total === 0) {
       const way = flooded?.from[cell] ?? -1;
       if (way === -1) {
@@ -80,6 +86,26 @@ export function flowAccumulation(
   }
   return {cells, fromEdge, left, held};
 }
+
+/** What each neighbour gets, in any unit, and the sum of it; 0 where nothing is lower. */
+function share(
+  heights: Float64Array,
+  cols: number,
+  cell: number,
+  method: FlowMethod,
+  exponent: number,
+  out: Float64Array,
+): number {
+  if (method === "dinf") return alongSteepest(heights, cols, cell, out);
+  falls(heights, cols, cell, out);
+  if (method === "d8") return steepestAlone(out);
+  if (method === "fd8") return inShares(out, exponent);
+  for (let k = 0; k < 8; k++) out[k] = (out[k] as number) * (CONTOUR[k % 2] as number);
+  return inShares(out, 1);
+}
+
+/** Length of contour towards a neighbour along a row or column, and across, in cells. */
+const CONTOUR = [0.5, 0.354];
 
 function fromTheTop(heights: Float64Array): Int32Array {
   const known = Int32Array.from(heights.keys()).filter((cell) => !Number.isNaN(heights[cell] as number));

@@ -126,6 +126,23 @@ describe("flow down a plane", () => {
     expect(wetness[10 * 21 + 10]).toBeCloseTo(6.309918278, 9); // ln(11 · 5 / 0.1)
   });
 
+  it("is shared by contour lengths after Quinn, and between two neighbours after Tarboton", () => {
+    const three = surface((_, y) => 0.1 * y, {cols: 5, rows: 4});
+    const quinn = flowAccumulation(three, 5, {method: "quinn", edges: "ends"}).cells;
+    expect(quinn[2 * 5 + 1]).toBeCloseTo(1 + 0.4996843988 + 0.2501578006, 9);
+    expect(quinn[2 * 5 + 2]).toBeCloseTo(1 + 0.4996843988 + 2 * 0.2501578006, 9);
+    // Ground that rises 3 % east and 4 % north: its fall lies between south and south-west.
+    const plane = surface((x, y) => 0.03 * x + 0.04 * y, {cols: 4, rows: 4});
+    const {cells} = flowAccumulation(plane, 4, {method: "dinf", edges: "ends"});
+    expect(cells[3 * 4 + 0]).toBeCloseTo(1 + 0.8193310588 * (cells[2 * 4 + 1] as number), 9); // only cells inside pass on
+    expect(cells[2 * 4 + 2]).toBeCloseTo(1 + 0.1806689412, 9);
+    expect(cells[2 * 4 + 1]).toBeCloseTo(1 + 0.1806689412 + 0.8193310588, 9);
+    // Due south, all of it goes straight on.
+    for (let row = 1; row < 20; row++) {
+      expect(flowAccumulation(south, 21, {method: "dinf"}).cells[row * 21 + 10]).toBeCloseTo(row + 1, 9);
+    }
+  });
+
   it("comes from the edge everywhere", () => {
     expect(flowAccumulation(south, 21).fromEdge.every((mark) => mark === 1)).toBe(true);
   });
@@ -146,7 +163,7 @@ describe("flow over rolling ground", () => {
 
   it("loses no cell and makes none", () => {
     for (const ground of [wavy, fillDepressions(wavy, 60)]) {
-      for (const method of ["d8", "fd8"] as const) {
+      for (const method of ["d8", "fd8", "quinn", "dinf"] as const) {
         for (const edges of ["leaves", "ends"] as const) {
           const {left, held} = flowAccumulation(ground, 60, {method, edges});
           expect(left + held).toBeCloseTo(3600, 8);

@@ -3,7 +3,6 @@ import {breachDepressions} from "../../grid/breach.ts";
 import {type CurvatureKind, curvature} from "../../grid/curvature.ts";
 import {fillDepressions} from "../../grid/fill.ts";
 import {type Flow, flowAccumulation} from "../../grid/flow-accumulation.ts";
-import {meanAround} from "../../grid/local-mean.ts";
 import {findPonds} from "../../grid/ponding.ts";
 import {positionAbove} from "../../grid/position.ts";
 import {slopeDegrees} from "../../grid/slope.ts";
@@ -40,10 +39,7 @@ export function derive(heights: Float64Array, cols: number, cell: number, settle
     "tangential curvature": bent("tangential"),
     "mean curvature": bent("mean"),
     "general curvature": bent("general"),
-    "relative elevation": () => {
-      const means = meanAround(heights, cols, relativeRadiusM / cell);
-      return heights.map((z, i) => z - (means[i] as number));
-    },
+    "relative elevation": () => positionAbove(heights, cols, cell, relativeRadiusM),
     "near position": () => positionAbove(heights, cols, cell, radiiM.near),
     "far position": () => positionAbove(heights, cols, cell, radiiM.far, radiiM.near),
     "catchment area": () => flow().cells.map((cells) => cells * cell * cell),

@@ -144,7 +144,10 @@ const elevation = z
       .describe("How far and how deep a depression may be opened; default 60 m and 1 m"),
     flow: z
       .strictObject({
-        method: z.enum(["fd8", "d8"]).default("fd8").describe("Shared out among lower cells, or all to the steepest"),
+        method: z
+          .enum(["fd8", "quinn", "dinf", "d8"])
+          .default("fd8")
+          .describe("Shared out among lower cells (fd8, quinn), between two of them (dinf), or all to the steepest"),
         exponent: z.number().min(0.1).max(20).default(1.1).describe("Of fd8: higher draws water together"),
       })
       .optional(),
