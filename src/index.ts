@@ -56,10 +56,16 @@ export type {Recommendation, WorkingStep} from "./recommend/recommendation.ts";
 export {ledgerText} from "./report/ledger-text.ts";
 export {workingText} from "./report/working-text.ts";
 // 3 sampling
+export {type PlansWithin, plansWithin} from "./sampling/budget.ts";
 export {planGrid} from "./sampling/by-grid.ts";
+export {planPoints} from "./sampling/by-points.ts";
 export {planZones} from "./sampling/by-zone.ts";
 export {coresNeeded, expectedErrorPct} from "./sampling/cores-needed.ts";
+export {type KeepOut, makeKeepOut} from "./sampling/keep-outs.ts";
+export {timeOnField} from "./sampling/pace.ts";
 export type {Core, SamplingPlan, SamplingUnit, Strategy} from "./sampling/plan.ts";
+export {repeatPlan} from "./sampling/repeat-plan.ts";
+export {validationSet} from "./sampling/validation-set.ts";
 export {walkingOrder} from "./sampling/walking-order.ts";
 export {planWholeField} from "./sampling/whole-field.ts";
 export type {Table} from "./table.ts";

@@ -101,7 +101,8 @@ const NOTHING_READ: SamplingGround = {keepOuts: [], earlier: {}};
 
 /** The options of each strategy, without what only a run of its own asks for. */
 function optionsOf(job: Job, {keepOuts, gate}: SamplingGround) {
-  const {depth, edge, fieldEdge, coreCvPct, coreCvSource, checkCharacter, route, wholeField, grid, zone} = job.sampling;
+  const {depth, edge, fieldEdge, coreCvPct, coreCvSource, errorPct, checkCharacter, route, wholeField, grid, zone} =
+    job.sampling;
   // An obstacle cannot be gone round in straight lines.
   const routed = route ?? (keepOuts.some(({canBeCrossed}) => !canBeCrossed) ? {} : undefined);
   const shared: PlanOptions = given({
@@ -112,6 +113,7 @@ function optionsOf(job: Job, {keepOuts, gate}: SamplingGround) {
     fieldEdge,
     coreCvPct,
     coreCvSource,
+    errorPct,
     checkCharacter,
     start: gate,
     route: routed,

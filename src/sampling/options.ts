@@ -5,6 +5,7 @@ import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {METRES_PER_FOOT, METRES_PER_INCH} from "../units/factors.ts";
 import {formatNumber} from "../units/format.ts";
 import {type Metres, metres, type SquareMetres} from "../units/quantity.ts";
+import {coresNeeded} from "./cores-needed.ts";
 import type {KeepOut} from "./keep-outs.ts";
 import {type ResolvedRoute, type RouteOptions, resolveRoute} from "./route.ts";
 import {idPrefix, MOST_UNITS} from "./sample-id.ts";
@@ -15,6 +16,11 @@ export interface PlanOptions {
   readonly prefix?: string | undefined;
   /** Cores mixed into one composite. The default depends on the strategy. */
   readonly cores?: number | undefined;
+  /**
+   * In place of `cores`: as many as bring a bag within this percent of its unit's mean 19 times in 20, by `coreCvPct`
+   * (`coresNeeded`, Student's t).
+   */
+  readonly errorPct?: number | undefined;
   /**
    * Sampling depth. Default 8 in, the depth of the Ohio, Indiana and Michigan calibrations (Ohio State; the other two
    * from memory). Iowa, Wisconsin, Kansas and Minnesota use 6 in, Illinois 7 in: set it to the guide's depth.
@@ -67,11 +73,17 @@ export interface ResolvedOptions {
 
 /**
  * @throws {FieldError} `sampling/cores`, `sampling/depth`, `sampling/edge`, `sampling/cv`, `sampling/prefix`,
- *   `sampling/duplicates`, `sampling/crossing`.
+ *   `sampling/duplicates`, `sampling/crossing`, `sampling/error-wanted`.
  */
 export function resolveOptions(field: Field, options: PlanOptions, usualCores: number): ResolvedOptions {
-  const {cores = usualCores, depth = metres(8 * METRES_PER_INCH), coreCvPct = 35} = options;
+  const {depth = metres(8 * METRES_PER_INCH), coreCvPct = 35} = options;
   const {edge = metres(30 * METRES_PER_FOOT), fieldEdge = metres(50 * METRES_PER_FOOT)} = options;
+  if (!(coreCvPct > 0)) {
+    throw new FieldError("sampling/cv", `Cores cannot vary by ${coreCvPct} %.`, {
+      hint: "Give the spread of single cores in percent of their mean; 35 is usual for phosphorus.",
+    });
+  }
+  const cores = coresOf(options, usualCores, coreCvPct);
   if (!Number.isInteger(cores) || cores < 1 || cores > MOST_CORES) {
     throw new FieldError("sampling/cores", `${cores} cores cannot be taken for a composite.`, {
       hint: `Choose a whole number from 1 to ${MOST_CORES}; 8 to 20 is usual.`,
@@ -88,11 +100,6 @@ export function resolveOptions(field: Field, options: PlanOptions, usualCores: n
         hint: "Give a distance of zero or more, as in 30 ft.",
       });
     }
-  }
-  if (!(coreCvPct > 0)) {
-    throw new FieldError("sampling/cv", `Cores cannot vary by ${coreCvPct} %.`, {
-      hint: "Give the spread of single cores in percent of their mean; 35 is usual for phosphorus.",
-    });
   }
   const {keepOut = [], keepOuts = [], duplicates = 0, coreCvSource, start, route} = options;
   if (!Number.isInteger(duplicates) || duplicates < 0) {
@@ -116,6 +123,16 @@ export function resolveOptions(field: Field, options: PlanOptions, usualCores: n
     ...(coreCvSource !== undefined && {coreCvSource}),
     seed: options.seed ?? 1,
   };
+}
+
+function coresOf({cores, errorPct}: PlanOptions, usual: number, cvPct: number): number {
+  if (errorPct === undefined || cores !== undefined) return cores ?? usual;
+  if (!(errorPct > 0 && errorPct < 100)) {
+    throw new FieldError("sampling/error-wanted", `A bag cannot be within ${errorPct} % of its mean.`, {
+      hint: "Give a percentage above zero and under 100, as in 15.",
+    });
+  }
+  return coresNeeded(cvPct, errorPct, 0.95);
 }
 
 /** @throws {FieldError} `sampling/area` when an area is not positive. */

@@ -92,6 +92,14 @@ describe("whole-field plans", () => {
     expect(messages[1]).toMatch(/^A bag of 20 cores is within 15 % of its unit's mean 19 times in 20/);
   });
 
+  it("take as many cores as a wanted error needs, unless a number is given", () => {
+    const cores = (options: object): number | undefined => planWholeField(quarter, options).units[0]?.cores.length;
+    // 95 %, CV 35 %, 15 %: 24 cores with Student's t, worked from printed tables.
+    expect(cores({errorPct: 15})).toBe(24);
+    expect(cores({errorPct: 20, coreCvPct: 50})).toBe(27);
+    expect(cores({errorPct: 15, cores: 9})).toBe(9);
+  });
+
   it.each([
     [{cores: 0}, "sampling/cores"],
     [{cores: 2.5}, "sampling/cores"],
@@ -99,6 +107,8 @@ describe("whole-field plans", () => {
     [{edge: metres(-1)}, "sampling/edge"],
     [{edge: metres(Number.NaN)}, "sampling/edge"],
     [{coreCvPct: 0}, "sampling/cv"],
+    [{errorPct: 0}, "sampling/error-wanted"],
+    [{errorPct: 1}, "sampling/cores"],
     [{prefix: "OIL"}, "sampling/prefix"],
     [{maxArea: squareMetres(0)}, "sampling/area"],
     [{maxArea: acres(0.1)}, "sampling/too-many-units"],

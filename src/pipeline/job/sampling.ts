@@ -61,6 +61,12 @@ export const samplingSection = z
       .optional()
       .describe("Spread of single cores within a unit, percent of their mean; default 35, assumed"),
     coreCvSource: z.string().optional().describe("Where that number comes from, as in: 12 duplicate bags of 2024"),
+    errorPct: z
+      .number()
+      .positive()
+      .max(99)
+      .optional()
+      .describe("In place of cores: as many as bring a bag within this percent of its mean 19 times in 20"),
     keepOuts: z.array(keepOut).optional(),
     gate,
     route: z
