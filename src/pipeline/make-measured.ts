@@ -8,7 +8,7 @@ import type {Field} from "../geo/field.ts";
 import {boxInLonLat, columnsToPlane, toPlane} from "../geo/frame.ts";
 import {boxOf} from "../geo/measure.ts";
 import type {Grid} from "../grid/grid.ts";
-import {gridPoints} from "../layers/grid-points.ts";
+import {interpolatePoints} from "../layers/interpolate/interpolate-points.ts";
 import {rasterLayer} from "../layers/raster-layer.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
@@ -40,11 +40,11 @@ export async function makeMeasured(
     made.push({layer, theme, ...(weight !== undefined && {weight})});
   }
   for (const source of job.layers.points) {
-    const {file, label, unit, theme, weight} = source;
+    const {file, label, unit, theme, weight, method} = source;
     await step(host, `reading ${file}`);
     const {x, y, values} = await valuesAtPlaces(field, files, source, remarks);
     const {layer, issues} = withPlace({file}, () =>
-      gridPoints(x, y, values, grid, mask, {id: idOf(label, made), label, unit}),
+      interpolatePoints({id: idOf(label, made), label, unit, x, y, values}, grid, mask, {method, seed: job.seed}),
     );
     remarks.push(...remarksAt({file}, issues));
     made.push({layer, theme, ...(weight !== undefined && {weight})});

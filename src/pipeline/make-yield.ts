@@ -56,7 +56,12 @@ export async function makeYield(
       const {log, groups} = next;
       await step(host, `cleaning ${log.crop} ${log.season}`);
       const cleaned = withPlace({file}, () => cleanYield(log, field, cleanOptionsOf(source), groups));
-      const gridded = withPlace({file}, () => gridYield(cleaned, grid, mask, {...(groups && {groups})}));
+      const gridded = withPlace({file}, () =>
+        gridYield(cleaned, grid, mask, {
+          ...(groups && {groups}),
+          ...(source.surface && {surface: source.surface, seed: job.seed}),
+        }),
+      );
       remarks.push(
         ...[...cleaned.issues, ...gridded.issues].map((issue) => ({...issue, place: {file, ...issue.place}})),
       );

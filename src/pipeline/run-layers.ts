@@ -6,11 +6,15 @@ import {crsLocal} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import {auditLayers, type LayersAudit} from "../layers/audit-layers.ts";
+import {featureMatrix} from "../zones/feature-matrix.ts";
+import {clusteringShares} from "../zones/theme-weights.ts";
+import {zoneSettings} from "../zones/zone-options.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
 import {VERSION} from "./version.ts";
+import {zoneOptionsOf} from "./zone-options.ts";
 
 export interface LayersRun {
   readonly field: Field;
@@ -53,15 +57,29 @@ export async function runLayers(job: Job, files: FileSet, host: Host): Promise<L
       writeGeoTiff({name: id, crs, west, north, cellWidth: cellSize, cellHeight: cellSize, cols, rows, values}),
     );
   }
+  const {shares, issues: doubts} = sharesOf(job, field, layers);
+  issues.push(...doubts);
   const record = {
     kind: "layers",
     program: {name: "loamwright", version: VERSION},
     field: {name: field.name, areaM2: field.area, frame: field.frame},
     ...audit,
+    shareOfDistancePct: Object.fromEntries(shares),
     ...(layers.ponds.length > 0 && {ponds: layers.ponds}),
     steps: layers.steps,
     issues,
   };
   outputs.set("layers.json", encodeUtf8(`${JSON.stringify(record, null, 1)}\n`));
-  return {field, layers, audit, shares: new Map(), outputs, issues};
+  return {field, layers, audit, shares, outputs, issues};
+}
+
+/** What each layer would carry when zones are made by the job's settings; layers that would be left out are told. */
+function sharesOf(
+  job: Job,
+  field: Field,
+  {grid, features}: FieldLayers,
+): {shares: Map<string, number>; issues: readonly Issue[]} {
+  const {weights, ...rest} = zoneSettings(field.area, zoneOptionsOf(job));
+  const matrix = featureMatrix(field, grid, features, weights, rest);
+  return {shares: new Map(clusteringShares(matrix).map(({id, share}) => [id, 100 * share])), issues: matrix.issues};
 }

@@ -63,6 +63,8 @@ describe("loamwright layers", () => {
     const known = [...value.values].filter((v) => !Number.isNaN(v));
     // 80 % with 3 and 20 % with 5 is 3.4 everywhere; the file holds 32-bit floats.
     expect(known.every((v) => Math.abs(v - 3.4) < 1e-6)).toBe(true);
+    const shares = Object.values(record.shareOfDistancePct) as number[];
+    expect(shares.reduce((sum, share) => sum + share, 0)).toBeCloseTo(100, 6);
     const om = record.layers.find(({id}: {id: string}) => id === "soil-om");
     expect(om.spread.count).toBe(known.length);
   });

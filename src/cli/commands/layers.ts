@@ -41,6 +41,6 @@ async function layers(jobPath: string, options: LayersOptions): Promise<void> {
     printResult(JSON.stringify({field: field.name, ...audit, sharePct: share, issues}, null, 2));
     return;
   }
-  printResult(layersText(field.name, audit, shares));
+  printResult(layersText(field.name, audit, shares, 112));
   if (options.out !== undefined && !options.quiet) say(`\n${outputs.size} files in ${options.out}.`);
 }

@@ -35,6 +35,12 @@ const yieldFile = z.strictObject({
     .optional()
     .describe('Time from cutting to the sensor, as in "12 s", or "estimate" to find it from neighbouring passes'),
   bushelWeight: quantity(parsePoundsPerBushel, "bushel weight", "56 lb/bu").optional(),
+  surface: z
+    .enum(["cell mean", "kriged"])
+    .optional()
+    .describe(
+      "A cell is the trimmed mean of its records (default), or their block-kriged mean with the noise taken out",
+    ),
   standardMoisture: z.number().min(0).max(40).optional().describe("Percent, wet basis"),
   headerWidth: lengthM("header width", "30 ft").optional().describe('Where the log does not hold it, as in "30 ft"'),
   weighed: quantity(parseMassKg, "weight", "412000 lb")
@@ -181,6 +187,10 @@ const pointsFile = z.strictObject({
   column: z.string().describe("Column or attribute with the values"),
   label: z.string().describe("What was measured, as in plain words"),
   unit: z.string().default("1").describe("Unit of the values, for people"),
+  method: z
+    .enum(["auto", "kriging", "inverse distance", "nearest", "mean"])
+    .default("auto")
+    .describe("How ground between points is told; auto takes what tells left-out points best, and says why"),
   theme,
   weight,
 });
