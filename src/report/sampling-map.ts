@@ -114,7 +114,7 @@ export function samplingMap(ground: SamplingGround, plan: SamplingPlan, options:
   const bold = new Set([...unitLabels.values()].flat());
   const svg = `<svg class="maps" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 ${width} ${height}" style="width:${width}pt;height:${height}pt" font-family="${SANS}" fill="#000" role="img" aria-label="Map of the sampling plan">
 <defs><clipPath id="sheet-${width}-${height}"><rect width="${width}" height="${height}"/></clipPath>${KEEP_OUT}</defs>
-<rect width="${width}" height="${height}" fill="#fff" stroke="#000" stroke-width="0.7"/>
+<rect x="0.4" y="0.4" width="${width - 0.8}" height="${height - 0.8}" fill="#fff" stroke="#000" stroke-width="0.8"/>
 <g clip-path="url(#sheet-${width}-${height})">
 ${unitLines(plan, new Set(units.map(({id}) => id)), scale)}
 ${ground.keepOut && ground.keepOut.length > 0 ? `<path d="${pathOf(ground.keepOut, scale)}" fill="url(#keep-out)" stroke="#000" stroke-width="0.5"/>` : ""}
@@ -125,7 +125,7 @@ ${cores.map(({at, bag}) => dotSvg(at, dot, bag.again)).join("")}
 ${ground.gate ? gateSvg(onPaper(ground.gate)) : ""}
 ${labels.map((label) => labelSvg(label, bold.has(label))).join("\n")}
 </g>
-<path d="M0.5 ${height - 22}h${width / 4 + 40}v21.5H0.5ZM${width - 30} ${height - 42}h29.5v41.5h-29.5Z" fill="#fff" fill-opacity="0.85"/>
+<path d="M0.8 ${height - 22}h${width / 4 + 40}v21.2H0.8ZM${width - 30} ${height - 42}h29.2v41.2h-29.2Z" fill="#fff" fill-opacity="0.85"/>
 ${scaleBar(scale, width, height, 9)}
 ${northArrow(width, height)}
 </svg>`;

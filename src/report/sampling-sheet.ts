@@ -240,9 +240,9 @@ function bagTable(bags: readonly Bag[]): string {
     // A place to be sampled has no acres to speak of.
     const acres = again || unit.area < LEAST_SHOWN_M2 ? "" : formatArea(unit.area).replace(" ac", "");
     const label = again ? `${unit.label}, second bag` : unit.label;
-    return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td>${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank"></td></tr>`;
+    return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td class="ground">${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank"></td></tr>`;
   });
-  return `<table><thead><tr><th style="width:5mm"></th><th style="width:20mm">bag</th><th>ground</th><th class="n" style="width:9mm">ac</th><th class="n" style="width:9mm">cores</th><th style="width:10mm">taken</th><th style="width:23mm">moved, skipped</th></tr></thead><tbody>
+  return `<table><thead><tr><th style="width:5mm"></th><th style="width:18mm">bag</th><th>ground</th><th class="n" style="width:8mm">ac</th><th class="n" style="width:9mm">cores</th><th style="width:9mm">taken</th><th style="width:18mm">moved, skipped</th></tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table>`;
 }
@@ -278,6 +278,7 @@ svg.maps { width: auto; margin: 0; max-width: 100%; }
 .bags td + td, .bags th + th { padding-left: 1.2mm; }
 .bags td.tick i { display: block; width: 3.6mm; height: 3.6mm; border: 0.9pt solid #000; }
 .bags td.id { font-weight: 700; font-size: 10pt; }
+.bags td.ground { font-size: 7.8pt; }
 .bags td.blank { border-left: 0.4pt solid #888; }
 .part { break-inside: avoid; margin-bottom: 5mm; }
 .part.first { break-before: page; }

@@ -2,7 +2,7 @@
 # Installs the independent tools that the reference suite compares with, from Debian packages, and prints their versions.
 # They are never needed to use the product.
 set -euo pipefail
-packages=(gdal-bin python3-gdal python3-shapely saga r-base-core r-cran-gstat r-cran-sp r-cran-e1071 python3-sklearn)
+packages=(chromium poppler-utils gdal-bin python3-gdal python3-shapely saga r-base-core r-cran-gstat r-cran-sp r-cran-e1071 python3-sklearn)
 missing=()
 for package in "${packages[@]}"; do
   dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q "install ok installed" || missing+=("$package")
