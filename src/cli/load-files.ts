@@ -6,10 +6,13 @@ import {nearestName} from "../units/nearest-name.ts";
 /** Members that belong to a `.shp`, whatever the case of their names. */
 const BESIDE_SHP = ["shp", "shx", "dbf", "prj", "cpg"];
 
+/** What may belong to task data of ISO 11783-10: grids, logs and external parts. */
+const TASK_PART = /^[A-Z]{3}[0-9]{5}\.(xml|bin)$/i;
+
 const MOST_BYTES = 2 ** 30;
 
 export interface Loaded {
-  /** Bytes under the names the job uses, plus the other members of loose shapefiles. */
+  /** Bytes under the names the job uses, plus the other members of loose shapefiles and task data. */
   readonly files: ReadonlyMap<string, Uint8Array>;
   /** Absolute paths of everything read. */
   readonly paths: readonly string[];
@@ -35,6 +38,11 @@ export function loadFiles(folder: string, names: readonly string[]): Loaded {
 
 function membersOf(folder: string, name: string): string[] {
   const file = basename(name);
+  if (/^taskdata\.xml$/i.test(file)) {
+    const path = name.slice(0, name.length - file.length);
+    const parts = list(resolve(folder, dirname(name))).filter((entry) => TASK_PART.test(entry) && entry !== file);
+    return [name, ...parts.map((entry) => path + entry)];
+  }
   const stem = /^(.*)\.shp$/i.exec(file)?.[1];
   if (stem === undefined) return [name];
   const wanted = BESIDE_SHP.map((ending) => `${stem}.${ending}`.toLowerCase());

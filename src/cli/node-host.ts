@@ -1,6 +1,7 @@
 import {createHash} from "node:crypto";
 import type {Host} from "../pipeline/host.ts";
 import {progressLine} from "./print.ts";
+import {nodeSqlite} from "./sqlite-host.ts";
 
 /** This process as a host: a progress line on a terminal, Ctrl-C between two steps. */
 export function nodeHost(quiet: boolean): Host & {done(): void} {
@@ -16,6 +17,7 @@ export function nodeHost(quiet: boolean): Host & {done(): void} {
     },
     pause: () => new Promise((resolve) => setImmediate(resolve)),
     isCancelled: () => cancelled,
+    sqlite: nodeSqlite,
     done: () => {
       process.removeListener("SIGINT", cancel);
       if (!quiet) progressLine("");

@@ -3,7 +3,17 @@ import {endingOf} from "./file-set.ts";
 import {isShp, isTiff, isZip} from "./signatures.ts";
 import {readDirectory} from "./zip-directory.ts";
 
-export type FileKind = "geojson" | "job" | "json" | "shapefile" | "zip" | "geotiff" | "csv";
+export type FileKind =
+  | "geojson"
+  | "job"
+  | "json"
+  | "shapefile"
+  | "zip"
+  | "geopackage"
+  | "task data"
+  | "zipped task data"
+  | "geotiff"
+  | "csv";
 
 /** A kind of file people try that holds what is needed in a form that is not read, and what to do about it. */
 interface Refused {
@@ -16,7 +26,6 @@ const SHEET = {what: "a spreadsheet", hint: "Save the sheet as CSV."};
 const KML = {what: "a KML file", hint: "Export the shapes as GeoJSON or shapefile."};
 const PACKED = {what: "packed in a way that is not read", hint: "Unpack it, or make a zip of its files."};
 const PICTURE = {what: "a picture", hint: "Export the data behind it as GeoJSON, shapefile, CSV or GeoTIFF."};
-const TASK_DATA = {what: "task data of a terminal (ISO 11783-10)", hint: "Export its shapes as GeoJSON or shapefile."};
 
 /** By the first bytes, read as Latin-1. */
 const REFUSED: readonly Refused[] = [
@@ -24,11 +33,6 @@ const REFUSED: readonly Refused[] = [
     test: (start) => start.startsWith("LASF"),
     what: "a point cloud",
     hint: "Export a bare-earth elevation GeoTIFF from it.",
-  },
-  {
-    test: (start) => start.startsWith("SQLite format 3\0"),
-    what: "a GeoPackage or another database",
-    hint: "Export the layer as GeoJSON or shapefile.",
   },
   {
     test: (start) => start.startsWith("%PDF-"),
@@ -44,7 +48,6 @@ const REFUSED: readonly Refused[] = [
     hint: "The download went wrong: sign in and download the file again.",
   },
   {test: (start) => /^\s*<[\s\S]*<kml\b/i.test(withoutMark(start)), ...KML},
-  {test: (start) => /^\s*<[\s\S]*<ISO11783_TaskData\b/.test(withoutMark(start)), ...TASK_DATA},
   {
     test: (start) => /^\s*<[?!a-z]/i.test(withoutMark(start)),
     what: "an XML file",
@@ -61,7 +64,8 @@ const LOOKED_AT = 4000;
 const GEOMETRY = "FeatureCollection|Feature|(Multi)?(Point|LineString|Polygon)|GeometryCollection";
 
 /**
- * What a file is, by what is in it more than by its name. `"zip"` is a zip that holds a shapefile.
+ * What a file is, by what is in it more than by its name. `"zip"` is a zip that holds a shapefile, `"geopackage"` any
+ * SQLite database, `"task data"` the main document of ISO 11783-10.
  *
  * @throws {FieldError} `file/empty`; `file/unknown` saying what it is and what to do; for zips what `readDirectory`
  *   refuses.
@@ -74,10 +78,12 @@ export function detect(bytes: Uint8Array, name: string): FileKind {
   if (isShp(bytes)) return "shapefile";
   if (isZip(bytes)) return detectZip(bytes, name);
   const start = String.fromCharCode(...bytes.subarray(0, LOOKED_AT));
+  if (start.startsWith("SQLite format 3\0")) return "geopackage";
+  if (/^\s*<[\s\S]*<ISO11783_TaskData\b/.test(withoutZeros(withoutMark(start)))) return "task data";
   const refused = REFUSED.find(({test}) => test(start, endingOf(name)));
   if (refused) throw unknown(name, refused.what, refused.hint);
   const isWide = begins(start, "\u00ff\u00fe", "\u00fe\u00ff");
-  const text = withoutMark(isWide ? start.replaceAll("\0", "") : start).trimStart();
+  const text = withoutMark(isWide ? withoutZeros(start) : start).trimStart();
   if (begins(text, "{", "[", "\u001e")) return jsonKind(text, endingOf(name));
   // Text has no zero bytes, except where every letter has one.
   const zeros = start.length - start.replaceAll("\0", "").length;
@@ -85,7 +91,7 @@ export function detect(bytes: Uint8Array, name: string): FileKind {
     throw unknown(
       name,
       "not a kind of file that is read here",
-      "GeoJSON, shapefiles (also zipped), CSV and GeoTIFF are.",
+      "GeoJSON, shapefiles (also zipped), GeoPackage, ISO 11783-10 task data, CSV and GeoTIFF are.",
     );
   }
   return "csv";
@@ -101,9 +107,9 @@ function detectZip(bytes: Uint8Array, name: string): FileKind {
   const inside = readDirectory(bytes, name).map((entry) => entry.name);
   const holds = (pattern: RegExp): boolean => inside.some((member) => pattern.test(member));
   if (holds(/\.shp$/i)) return "zip";
+  if (holds(/(^|\/)taskdata\.xml$/i)) return "zipped task data";
   if (holds(/^(xl\/|\[Content_Types\]\.xml$|content\.xml$)/i)) throw unknown(name, SHEET.what, SHEET.hint);
   if (holds(/\.kml$/i)) throw unknown(name, KML.what, KML.hint);
-  if (holds(/(^|\/)taskdata\.xml$/i)) throw unknown(name, TASK_DATA.what, TASK_DATA.hint);
   const shown = inside.length > 0 ? `with ${inside.slice(0, 5).join(", ")}` : "with nothing in it";
   throw unknown(name, `a zip ${shown}, without a shapefile`, "Unpack it and give the one file that is needed.");
 }
@@ -111,6 +117,8 @@ function detectZip(bytes: Uint8Array, name: string): FileKind {
 function begins(start: string, ...signs: string[]): boolean {
   return signs.some((sign) => start.startsWith(sign));
 }
+
+const withoutZeros = (text: string): string => text.replaceAll("\0", "");
 
 function withoutMark(start: string): string {
   return start.replace(/^(\u00ef\u00bb\u00bf|\u00ff\u00fe|\u00fe\u00ff)/, "");

@@ -1,8 +1,12 @@
 import {FieldError, type Issue} from "../errors.ts";
 import {nearestName} from "../units/nearest-name.ts";
+import type {SqliteHost} from "./geopackage/sqlite.ts";
 
 /** Files as name and bytes: all that readers and writers know of a disk, an upload or a zip. */
-export type FileSet = ReadonlyMap<string, Uint8Array>;
+export interface FileSet extends ReadonlyMap<string, Uint8Array> {
+  /** What databases among the files are opened with; absent where the host lends nothing for that. */
+  readonly sqlite?: (() => Promise<SqliteHost>) | undefined;
+}
 
 /** What a reader found, with its remarks. */
 export interface Read<T> {

@@ -1,3 +1,6 @@
+import type {FileSet} from "../formats/file-set.ts";
+import type {SqliteHost} from "../formats/geopackage/sqlite.ts";
+
 /** What a run needs from the machine it runs on. Everything else it does itself. */
 export interface Host {
   /** Hex digest. */
@@ -7,6 +10,13 @@ export interface Host {
   /** Lets the machine breathe between steps. */
   pause(): Promise<void>;
   isCancelled(): boolean;
+  /** Lends SQLite, loaded when first asked for. Without it GeoPackages are neither read nor written. */
+  sqlite?(): Promise<SqliteHost>;
+}
+
+/** The files with what the host lends to look into them. */
+export function lendTo(files: FileSet, host: Host): FileSet {
+  return host.sqlite ? Object.assign(new Map(files), {sqlite: host.sqlite}) : files;
 }
 
 /** Ends a run that was cancelled; recognised by its name, as everywhere on the web platform. */

@@ -1,11 +1,18 @@
 import {FieldError, type Issue, isFieldError, type Place, withPlace, withPlaceAsync} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
-import {bytesOf, type FileSet} from "../formats/file-set.ts";
+import {bytesOf, type FileSet, type Read} from "../formats/file-set.ts";
+import {readGeoPackage} from "../formats/geopackage/read-geopackage.ts";
+import type {SqliteHost} from "../formats/geopackage/sqlite.ts";
+import {readTaskData} from "../formats/iso11783/read-task-data.ts";
+import type {TaskData} from "../formats/iso11783/task-data.ts";
+import {pickTaskLayer} from "../formats/iso11783/task-layers.ts";
 import {readGeoJson} from "../formats/read-geojson.ts";
 import {readShapefile} from "../formats/read-shapefile.ts";
+import {isZip} from "../formats/signatures.ts";
 import {readTable} from "../formats/read-table.ts";
+import {unzip} from "../formats/zip.ts";
 import {crsFromText} from "../geo/crs.ts";
-import type {FeatureSet} from "../geo/features.ts";
+import type {Feature, FeatureSet} from "../geo/features.ts";
 import {type Field, makeField} from "../geo/field.ts";
 import type {LonLatMultiPolygon} from "../geo/shapes.ts";
 import type {Table} from "../table.ts";
@@ -27,7 +34,11 @@ interface VectorSource {
   readonly crs?: string | undefined;
 }
 
-/** A vector file, whatever its format. @throws {FieldError} what its reader refuses; `input/not-vector`. */
+/**
+ * A vector file, whatever its format. Of files with several layers (zips, GeoPackages, task data) the one named.
+ *
+ * @throws {FieldError} what its reader refuses; `input/not-vector`, `input/no-sqlite`.
+ */
 export async function readVector(files: FileSet, source: VectorSource, remarks: Remarks): Promise<FeatureSet> {
   const {file, layer} = source;
   const bytes = bytesOf(files, file);
@@ -43,6 +54,16 @@ export async function readVector(files: FileSet, source: VectorSource, remarks: 
     remarks.push(...issues);
     return value;
   }
+  if (kind === "geopackage") {
+    const {value, issues} = await readGeoPackage(await sqliteFor(files, file), bytes, file, {layer, crs});
+    remarks.push(...issues);
+    return value;
+  }
+  if (kind === "task data" || kind === "zipped task data") {
+    const {value, issues} = readTasks(files, file);
+    remarks.push(...issues.map((issue) => ({...issue, place: {file, ...issue.place}})));
+    return pickTaskLayer(value, layer, file);
+  }
   throw new FieldError(
     "input/not-vector",
     `${file} holds no shapes: it is ${kind === "csv" ? "a table" : "a raster"}.`,
@@ -51,6 +72,29 @@ export async function readVector(files: FileSet, source: VectorSource, remarks: 
       hint: "Give a GeoJSON file or a shapefile.",
     },
   );
+}
+
+/** The engine that opens databases among the files. @throws {FieldError} `input/no-sqlite`. */
+export function sqliteFor({sqlite}: FileSet, file: string): Promise<SqliteHost> {
+  if (sqlite) return sqlite();
+  throw new FieldError("input/no-sqlite", `${file} is a GeoPackage, and nothing here can open databases.`, {
+    place: {file},
+    hint: "Export the layer as GeoJSON or shapefile.",
+  });
+}
+
+/** Task data from its zip, or from the folder that holds its main document. @throws {FieldError} as the reader. */
+export function readTasks(files: FileSet, file: string): Read<TaskData> {
+  return withPlace({file}, () => readTaskData(taskFiles(files, file)));
+}
+
+/** The members of the zip, or everything in the folder of the main document. */
+export function taskFiles(files: FileSet, file: string): FileSet {
+  const bytes = bytesOf(files, file);
+  if (isZip(bytes)) return unzip(bytes, file);
+  const folder = file.slice(0, Math.max(file.lastIndexOf("/"), file.lastIndexOf("\\")) + 1);
+  const inside = (name: string): boolean => name.startsWith(folder) && !/[\\/]/.test(name.slice(folder.length));
+  return new Map([...files].filter(([name]) => inside(name)));
 }
 
 /** The rows of a table. @throws {FieldError} what its reader refuses; `file/unknown`, `input/not-table`. */
@@ -73,6 +117,22 @@ export async function readField(job: Job, files: FileSet, remarks: Remarks): Pro
   const {name, boundary, statedArea} = job.field;
   const source = typeof boundary === "string" ? {file: boundary} : boundary;
   const {features} = await readVector(files, source, remarks);
+  const field = await fieldFrom(name, source.file, features, remarks);
+  if (statedArea !== undefined) checkStated(field, statedArea, remarks);
+  return field;
+}
+
+/**
+ * A field from all polygons of a boundary file.
+ *
+ * @throws {FieldError} `boundary/not-polygons`, and what `makeField` refuses.
+ */
+export async function fieldFrom(
+  name: string,
+  file: string,
+  features: readonly Feature[],
+  remarks: Remarks,
+): Promise<Field> {
   const polygons = features.flatMap(({geometry}): LonLatMultiPolygon => {
     if (geometry.type === "Polygon") return [geometry.coordinates];
     return geometry.type === "MultiPolygon" ? geometry.coordinates : [];
@@ -81,13 +141,12 @@ export async function readField(job: Job, files: FileSet, remarks: Remarks): Pro
     const [first] = features;
     throw new FieldError(
       "boundary/not-polygons",
-      first ? `${source.file} holds ${first.geometry.type} shapes, not polygons.` : `${source.file} holds no shapes.`,
-      {place: {file: source.file}, hint: "Give the boundary as a polygon; a closed line must be exported as one."},
+      first ? `${file} holds ${first.geometry.type} shapes, not polygons.` : `${file} holds no shapes.`,
+      {place: {file}, hint: "Give the boundary as a polygon; a closed line must be exported as one."},
     );
   }
-  const {field, issues} = await withPlaceAsync({file: source.file}, () => fieldOrCrossings(name, polygons));
-  remarks.push(...issues.map((issue) => ({...issue, place: {file: source.file, ...issue.place}})));
-  if (statedArea !== undefined) checkStated(field, statedArea, remarks);
+  const {field, issues} = await withPlaceAsync({file}, () => fieldOrCrossings(name, polygons));
+  remarks.push(...issues.map((issue) => ({...issue, place: {file, ...issue.place}})));
   return field;
 }
 

@@ -9,7 +9,7 @@ import {auditLayers, type LayersAudit} from "../layers/audit-layers.ts";
 import {featureMatrix} from "../zones/feature-matrix.ts";
 import {clusteringShares} from "../zones/theme-weights.ts";
 import {zoneSettings} from "../zones/zone-options.ts";
-import {type Host, step} from "./host.ts";
+import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
@@ -32,13 +32,14 @@ export interface LayersRun {
  *
  * @throws {FieldError} `layers/none` for a job without any, and whatever a reader or stage refuses.
  */
-export async function runLayers(job: Job, files: FileSet, host: Host): Promise<LayersRun> {
+export async function runLayers(job: Job, given: FileSet, host: Host): Promise<LayersRun> {
   if (!hasLayers(job)) {
     throw new FieldError("layers/none", "The job names nothing to make layers from.", {
       hint: 'Add yield logs, a soil map, elevation, rasters or points under "layers".',
     });
   }
   await loadGeos();
+  const files = lendTo(given, host);
   const issues: Remarks = [];
   const field = await readField(job, files, issues);
   const layers = await makeLayers(job, field, files, host, issues);

@@ -8,7 +8,7 @@ import type {Paper} from "../report/page-html.ts";
 import {bagsOf} from "../report/sampling-bags.ts";
 import type {AsTaken} from "../sampling/as-taken.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
-import {type Host, step} from "./host.ts";
+import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
 import {makePlans} from "./make-plans.ts";
@@ -53,8 +53,9 @@ export const SAMPLING_RECORD = "sampling.json";
  *
  * @throws {FieldError} whatever a reader or stage refuses.
  */
-export async function runSampling(job: Job, files: FileSet, host: Host, paper: Paper = "letter"): Promise<SamplingRun> {
+export async function runSampling(job: Job, given: FileSet, host: Host, paper: Paper = "letter"): Promise<SamplingRun> {
   await loadGeos();
+  const files = lendTo(given, host);
   const remarks: Remarks = [];
   await step(host, "reading the boundary");
   const field = await readField(job, files, remarks);

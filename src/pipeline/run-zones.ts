@@ -2,7 +2,7 @@ import {FieldError, type Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
-import {type Host, step} from "./host.ts";
+import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {judgeMadeZones, profileOf} from "./judge-made-zones.ts";
 import {hasLayers, makeLayers} from "./make-layers.ts";
@@ -25,13 +25,14 @@ export interface ZonesRun extends ZonesFound {
  *
  * @throws {FieldError} `zones/no-layers`, and whatever a reader or stage refuses.
  */
-export async function runZones(job: Job, files: FileSet, host: Host): Promise<ZonesRun> {
+export async function runZones(job: Job, given: FileSet, host: Host): Promise<ZonesRun> {
   if (!hasLayers(job) && !job.zones.import) {
     throw new FieldError("zones/no-layers", "There are no layers to make zones from.", {
       hint: 'Add yield logs, a soil map or elevation under "layers", or a map drawn elsewhere as "zones.import".',
     });
   }
   await loadGeos();
+  const files = lendTo(given, host);
   const issues: Remarks = [];
   await step(host, "reading the boundary");
   const field = await readField(job, files, issues);

@@ -12,7 +12,7 @@ import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
-import {type Host, step} from "./host.ts";
+import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {judgeMadeZones, profileOf} from "./judge-made-zones.ts";
 import {compareRun} from "./make-comparison.ts";
@@ -56,17 +56,18 @@ export interface RunResult {
  * Runs a job from its files to prescriptions and the ledger. Touches no disk and no clock: same job, same files, same
  * bytes.
  *
- * @param files - Everything `filesOf(job)` names.
+ * @param given - Everything `filesOf(job)` names.
  * @param want.evidence - Also works out how sure the comparison is, which takes as long as all the rest.
  * @throws {FieldError} whatever a reader or stage refuses, with the file it stands in; `AbortError` when cancelled.
  */
 export async function runJob(
   job: Job,
-  files: FileSet,
+  given: FileSet,
   host: Host,
   want: {readonly evidence?: boolean} = {},
 ): Promise<RunResult> {
   await loadGeos();
+  const files = lendTo(given, host);
   const remarks: Remarks = [];
   await step(host, "reading the boundary");
   const field = await readField(job, files, remarks);

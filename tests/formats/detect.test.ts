@@ -24,6 +24,9 @@ describe("a file is known by what is in it", () => {
     ["json", "run.json", bytes('{"kind": "run"}')],
     ["shapefile", "a.dat", shp],
     ["zip", "a.geojson", zipOf("fields/RX.SHP", "fields/RX.DBF")],
+    ["geopackage", "a.dat", latin("SQLite format 3\0")],
+    ["zipped task data", "a.dat", zipOf("field/Taskdata/taskdata.xml", "field/Taskdata/GRD00001.BIN")],
+    ["task data", "a.dat", bytes('\ufeff<?xml version="1.0"?>\n<ISO11783_TaskData VersionMajor="4">')],
     ["geotiff", "a.csv", buildTiff(gridTags(1, 1), new Uint8Array(4))],
     ["geotiff", "big.tif", Uint8Array.from([0x4d, 0x4d, 0, 0x2b])],
     ["csv", "a.dat", bytes("lon,lat\n-86.4,40.55\n")],
@@ -43,7 +46,6 @@ describe("a file is known by what is in it", () => {
 describe("a file that is not read is named, with what to do", () => {
   it.each<[string, string, Uint8Array, RegExp]>([
     ["a point cloud", "dem.las", latin("LASF\0\0"), /GeoTIFF/],
-    ["a GeoPackage or another database", "a.gpkg", latin("SQLite format 3\0"), /GeoJSON/],
     ["a PDF", "lab.pdf", latin("%PDF-1.7"), /CSV/],
     ["a spreadsheet", "lab.xls", latin("\u00d0\u00cf\u0011\u00e0"), /CSV/],
     ["a spreadsheet", "lab.xlsx", zipOf("[Content_Types].xml", "xl/workbook.xml"), /CSV/],
@@ -55,8 +57,6 @@ describe("a file that is not read is named, with what to do", () => {
       bytes('<?xml version="1.0"?>\n<kml xmlns="http://www.opengis.net/kml/2.2">'),
       /GeoJSON/,
     ],
-    ["task data of a terminal (ISO 11783-10)", "a.zip", zipOf("TASKDATA/TASKDATA.XML"), /GeoJSON/],
-    ["task data of a terminal (ISO 11783-10)", "TASKDATA.XML", bytes("<?xml?><ISO11783_TaskData>"), /GeoJSON/],
     ["an XML file", "lab.xml", bytes("\ufeff<Lab/>"), /CSV/],
     ["a web page", "field.geojson", bytes("<!DOCTYPE html><html>"), /sign in/],
     ["a picture", "scan.png", latin("\u0089PNG\r\n"), /behind it/],
