@@ -36,13 +36,13 @@ export async function readTaken(
     const log = isGpx(source.file, bytesOf(files, source.file))
       ? readGpxLog(field, plans, files, source, job.sampling.taken?.stopSeconds ?? 10, remarks)
       : await readCsvLog(field, files, source, remarks);
-    const plan = planOf(source, log, plans);
-    if (!plan) continue;
-    const before = logs.get(plan);
-    logs.set(plan, {
-      cores: [...(before?.cores ?? []), ...log.cores],
-      skipped: [...(before?.skipped ?? []), ...log.skipped],
-    });
+    for (const [plan, own] of sharedOut(source, log, plans)) {
+      const before = logs.get(plan);
+      logs.set(plan, {
+        cores: [...(before?.cores ?? []), ...own.cores],
+        skipped: [...(before?.skipped ?? []), ...own.skipped],
+      });
+    }
   }
   return logs;
 }
@@ -53,21 +53,36 @@ function isGpx(name: string, bytes: Uint8Array): boolean {
   return /<(\w+:)?gpx\b/.test(start);
 }
 
-/** As named; else the plan that knows most of the log's ids; undefined when the named plan is not made in this run. */
-function planOf({file, strategy}: TakenFile, log: TakenLog, plans: readonly SamplingPlan[]): SamplingPlan | undefined {
-  if (strategy !== undefined) return plans.find((plan) => plan.strategy === strategy);
-  if (plans.length === 1) return plans[0];
-  const ids = [...log.cores, ...log.skipped].flatMap(({sampleId}) => (sampleId === undefined ? [] : [sampleId]));
-  const scored = plans.map((plan) => {
-    const known = new Set(bagIds(plan));
-    return {plan, score: ids.filter((id) => known.has(id.trim().toUpperCase())).length};
+/**
+ * A log by the plans it is of: the plan named beside the file has all of it, none if that plan is not made in this run.
+ * Else what has an id goes to the plan that has the id, and the rest to the plan that knows most of the ids.
+ */
+function sharedOut(
+  {file, strategy}: TakenFile,
+  log: TakenLog,
+  plans: readonly SamplingPlan[],
+): Map<SamplingPlan, TakenLog> {
+  if (strategy !== undefined || plans.length === 1) {
+    const named = strategy === undefined ? plans[0] : plans.find((plan) => plan.strategy === strategy);
+    return new Map(named ? [[named, log]] : []);
+  }
+  const owners = new Map(plans.flatMap((plan) => bagIds(plan).map((id) => [id, plan] as const)));
+  const ownerOf = ({sampleId}: {readonly sampleId?: string}): SamplingPlan | undefined =>
+    sampleId === undefined ? undefined : owners.get(sampleId.trim().toUpperCase());
+  const owned = [...log.cores, ...log.skipped].map(ownerOf);
+  const counted = plans.map((plan) => ({plan, count: owned.filter((owner) => owner === plan).length}));
+  const [best] = [...counted].sort((a, b) => b.count - a.count);
+  if (!best || best.count === 0) {
+    throw new FieldError("taken/which-strategy", `${file} does not say which plan it is of.`, {
+      place: {file},
+      hint: 'Name it beside the file, as in "strategy": "grid".',
+    });
+  }
+  const shares = plans.map((plan): [SamplingPlan, TakenLog] => {
+    const isOwn = (entry: {readonly sampleId?: string}): boolean => (ownerOf(entry) ?? best.plan) === plan;
+    return [plan, {cores: log.cores.filter(isOwn), skipped: log.skipped.filter(isOwn)}];
   });
-  const [best] = [...scored].sort((a, b) => b.score - a.score);
-  if (best && best.score > 0) return best.plan;
-  throw new FieldError("taken/which-strategy", `${file} does not say which plan it is of.`, {
-    place: {file},
-    hint: 'Name it beside the file, as in "strategy": "grid".',
-  });
+  return new Map(shares.filter(([, {cores, skipped}]) => cores.length + skipped.length > 0));
 }
 
 async function readCsvLog(field: Field, files: FileSet, source: TakenFile, remarks: Remarks): Promise<TakenLog> {

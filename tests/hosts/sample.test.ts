@@ -71,7 +71,10 @@ describe("loamwright sample", () => {
     geo.forEach(({id, geometry}, i) => {
       expect(gpx.waypoints[i]).toMatchObject({name: id, position: geometry.coordinates});
       const [, sample, core, lon, lat] = csv[i] as string[];
-      expect([`${sample}-${core}`, Number(lon), Number(lat)]).toEqual([id, ...(geometry.coordinates as number[])]);
+      expect([`${sample}-${core}`, Number(lon), Number(lat)]).toEqual([
+        id,
+        ...(geometry.coordinates as unknown as number[]),
+      ]);
     });
     expect(Object.keys(unzipSync(bytes(out, "plan-grid-cores.zip")))).toContain("plan-grid-cores.shp");
     const ids = rows(out, "plan-grid-bags.csv").rows.map(([, id]) => id);
@@ -190,6 +193,28 @@ describe("what came back", () => {
     const points = (await readGeoJson(bytes(out, "plan-grid-taken.geojson"), "taken")).value.features;
     expect(points).toHaveLength(own.length);
     expect(points[0]?.properties).toMatchObject({sample: bag, core: 1, fell_in: bag, off: false});
+  });
+
+  it("of one day and several plans goes to the plans whose ids it holds", async () => {
+    const log =
+      "Bag,Lon,Lat\nWPW01,-86.399,40.5505\nWPG01,-86.3995,40.5506\nWPX01,-86.3995,40.5506\nWPG01,-86.3994,40.5506\n";
+    const job = laidOut(
+      (j) => {
+        j.sampling.taken = {files: [{file: "day.csv", sampleId: "Bag", x: "Lon", y: "Lat"}]};
+      },
+      {"day.csv": log},
+    );
+    const {stdout} = await cli("sample", job, "--out", join(scratch(), "back"), "--json", "--quiet");
+    const {taken, issues} = JSON.parse(stdout);
+    expect(taken.map(({strategy, taken: cores, strays}: Record<string, unknown>) => [strategy, cores, strays])).toEqual(
+      [
+        ["whole-field", 1, 0],
+        ["grid", 2, 1],
+      ],
+    );
+    // Told once, with its row.
+    const unknown = issues.filter(({code}: {code: string}) => code === "taken/unknown-id");
+    expect(unknown).toMatchObject([{message: expect.stringContaining("WPX01"), place: {file: "day.csv", row: 4}}]);
   });
 
   it("is read from the waypoints of a receiver, which need no names", async () => {
