@@ -1,4 +1,4 @@
-import {buffer, difference, simplify} from "../geo/geos.ts";
+import {buffer, difference, simplify, union} from "../geo/geos.ts";
 import {insideTest} from "../geo/inside.ts";
 import {distanceM} from "../geo/measure.ts";
 import {nearestOnRings} from "../geo/nearest.ts";
@@ -6,7 +6,7 @@ import type {MultiPolygon, Ring, XY} from "../geo/shapes.ts";
 
 /** What a crew's way over a field is bound by. */
 export interface Ground {
-  /** Ground that cannot be crossed. */
+  /** Ground that cannot be crossed; its parts may overlap. */
   readonly obstacles: MultiPolygon;
   /** Ground that may not be left, such as the field. Without it the way may go round outside. */
   readonly within?: MultiPolygon | undefined;
@@ -38,7 +38,8 @@ export interface Ways {
  * that is reached from the nearest place that is not.
  */
 export function prepareGround(ground: Ground): (stops: readonly XY[]) => Ways {
-  const {obstacles, within, rowAngle, crossing} = ground;
+  const {within, rowAngle, crossing} = ground;
+  const obstacles = union(ground.obstacles.map((polygon) => [polygon]));
   const [cos, sin] = [Math.cos(rowAngle), Math.sin(rowAngle)];
   const stretched = ({x, y}: XY): XY => ({x: x * cos + y * sin, y: crossing * (y * cos - x * sin)});
   const costBetween = (a: XY, b: XY): number => distanceM(stretched(a), stretched(b));

@@ -21,7 +21,7 @@ export interface TourStops {
  * little faster than the number of stops.
  *
  * @param start - An order of all stops to begin from, as by nearest neighbour.
- * @param kicks - 0 for none; some 30 to a stop bring most of what there is to gain.
+ * @param kicks - 0 for none; ten to a stop bring most of what there is to gain.
  * @param random - Where kicks fall; same seed, same order.
  *
  * Source: Croes (1958), Operations Research 6: 791–812 (2-opt); Or (1976), PhD thesis, Northwestern University;

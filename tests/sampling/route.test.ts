@@ -99,6 +99,23 @@ describe("the way between two places", () => {
     expect(metresInside([[hole]], round.line(0, 1))).toBe(0);
   });
 
+  it("takes obstacles that overlap as one, inside the field too", () => {
+    const cross = [...box(-5, -100, 10, 200), ...box(-100, -5, 200, 10)];
+    for (const within of [undefined, box(-150, -150, 300, 300)]) {
+      const ways = prepareGround({...open, obstacles: cross, within})([at(-50, 50), at(50, 50), at(50, -50)]);
+      // Over the upper end of the cross, by hand √(45² + 50²) twice and its width.
+      expect(ways.cost(0, 1)).toBeGreaterThan(2 * Math.hypot(45, 50) + 10);
+      expect(ways.cost(0, 1)).toBeLessThan(2 * Math.hypot(45, 50) + 10 + 9.7);
+      for (const [a, b] of [
+        [0, 1],
+        [0, 2],
+        [1, 2],
+      ] as const) {
+        for (const part of cross) expect(metresInside([part], ways.line(a, b))).toBe(0);
+      }
+    }
+  });
+
   it("is a true distance: no shorter over a third place", () => {
     const obstacles = [...box(-5, -100, 10, 200), ...box(60, -20, 80, 15)];
     const random = seededRandom(3, "travel");
