@@ -7,7 +7,6 @@ import {writeTable} from "../formats/write-table.ts";
 import type {Feature} from "../geo/features.ts";
 import type {Field} from "../geo/field.ts";
 import {toLonLat} from "../geo/frame.ts";
-import {areaM2, distanceM} from "../geo/measure.ts";
 import type {MultiPolygon, XY} from "../geo/shapes.ts";
 import {findGuide} from "../recommend/find-guide.ts";
 import {bagLabelsHtml} from "../report/bag-labels.ts";
@@ -19,10 +18,10 @@ import {type Pace, timeOnField, USUAL_PACE} from "../sampling/pace.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {ValidationSet} from "../sampling/validation-set.ts";
 import {roundHalfAway} from "../units/format.ts";
-import {metres, squareMetres} from "../units/quantity.ts";
 import {given} from "./given.ts";
 import type {Job} from "./job.ts";
 import {coreFeatures, unitFeatures} from "./to-features.ts";
+import {validationPlan} from "./validation-plan.ts";
 import {planFiles} from "./write-outputs.ts";
 
 /** Stands on every sampling sheet. */
@@ -109,35 +108,6 @@ function planShapefiles(field: Field, plan: SamplingPlan): Map<string, Uint8Arra
     written.set(`${cores.name}.zip`, writeShapefile(cores, [sample, count("core"), depth]).value.zip);
   }
   return written;
-}
-
-/** Validation bags as a plan of circles, so that they are set like any other. */
-function validationPlan({bags, depth, issues, madeFrom}: ValidationSet): SamplingPlan {
-  const stops = bags.flatMap(({cores}) => cores);
-  return {
-    strategy: "grid",
-    units: bags.map(({id, centre, cores}, i) => {
-      const radius = Math.max(1, ...cores.map((core) => distanceM(core, centre))) + 2;
-      const ring = Array.from({length: 33}, (_, k) => {
-        const angle = (2 * Math.PI * (k % 32)) / 32;
-        return {x: centre.x + radius * Math.cos(angle), y: centre.y + radius * Math.sin(angle)};
-      });
-      return {
-        id,
-        label: `place ${i + 1}`,
-        shape: [[ring]],
-        area: squareMetres(areaM2([[ring]])),
-        cores,
-        centre,
-      };
-    }),
-    depth,
-    pooled: false,
-    walk: metres(stops.slice(1).reduce((sum, p, i) => sum + distanceM(stops[i] as XY, p), 0)),
-    seed: madeFrom.seed ?? 0,
-    issues,
-    madeFrom,
-  };
 }
 
 /** Hours a plan is reckoned to take at the job's pace, else the usual one. */

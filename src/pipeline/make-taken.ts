@@ -7,25 +7,35 @@ import {toLonLat} from "../geo/frame.ts";
 import type {XY} from "../geo/shapes.ts";
 import {type AsTaken, asTaken, type TakenCore} from "../sampling/as-taken.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import type {ValidationSet} from "../sampling/validation-set.ts";
 import {METRES_PER_FOOT} from "../units/factors.ts";
 import {roundHalfAway} from "../units/format.ts";
 import type {Job} from "./job.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readTaken} from "./read-taken.ts";
+import {validationPlan} from "./validation-plan.ts";
 
-/** What a job's sampling logs say of its plans, and the files that hold it; nothing without logs. */
+/** A plan as it was carried out; validation bags are a plan of their own. */
+export interface TakenPlan extends AsTaken {
+  readonly kind: SamplingPlan["strategy"] | "validation";
+}
+
+/** What a job's sampling logs say of its plans and validation bags, and the files that hold it; nothing without logs. */
 export async function takenOfPlans(
   job: Job,
   field: Field,
   plans: readonly SamplingPlan[],
   files: FileSet,
   remarks: Remarks,
-): Promise<{taken: AsTaken[]; outputs: Map<string, Uint8Array>}> {
-  const logs = await readTaken(job, field, plans, files, remarks);
+  validation?: ValidationSet,
+): Promise<{taken: TakenPlan[]; outputs: Map<string, Uint8Array>}> {
+  const validated = validation && validationPlan(validation);
+  const logs = await readTaken(job, field, [...plans, ...(validated ? [validated] : [])], files, remarks);
   const outputs = new Map<string, Uint8Array>();
-  const taken = [...logs].map(([plan, log]) => {
-    const result = asTaken(plan, log, {tolerance: job.sampling.taken?.tolerance});
-    const name = `plan-${plan.strategy}-taken`;
+  const taken = [...logs].map(([plan, log]): TakenPlan => {
+    const kind: TakenPlan["kind"] = plan === validated ? "validation" : plan.strategy;
+    const result = {...asTaken(plan, log, {tolerance: job.sampling.taken?.tolerance}), kind};
+    const name = `plan-${kind}-taken`;
     remarks.push(...remarksAt({file: name}, result.issues));
     outputs.set(`${name}.geojson`, takenGeoJson(field, result, name));
     outputs.set(`${name}.csv`, takenCsv(field, result));
@@ -35,9 +45,9 @@ export async function takenOfPlans(
 }
 
 /** In short, for the record of a run: counts and distances by bag; the cores themselves stand in the files. */
-export function takenRecord({strategy, units, strays, meanDistance, mostDistance, madeFrom}: AsTaken): unknown {
+export function takenRecord({kind, units, strays, meanDistance, mostDistance, madeFrom}: TakenPlan): unknown {
   return {
-    strategy,
+    plan: kind,
     meanDistanceM: meanDistance,
     mostDistanceM: mostDistance,
     strays: strays.length,
@@ -54,7 +64,7 @@ export function takenRecord({strategy, units, strays, meanDistance, mostDistance
 }
 
 /** A point where each core was taken; where it was planned stands in its attributes. */
-function takenGeoJson(field: Field, {strategy, units}: AsTaken, name: string): Uint8Array {
+function takenGeoJson(field: Field, {kind, units}: TakenPlan, name: string): Uint8Array {
   const features = units.flatMap(({cores}) =>
     cores.map((core, i): Feature => {
       const [lon, lat] = core.planned ? degrees(field, core.planned) : [null, null];
@@ -65,7 +75,7 @@ function takenGeoJson(field: Field, {strategy, units}: AsTaken, name: string): U
       };
     }),
   );
-  return writeGeoJson({name, features}, {loamwright: {field: field.name, strategy, kind: "cores as taken"}});
+  return writeGeoJson({name, features}, {loamwright: {field: field.name, plan: kind, kind: "cores as taken"}});
 }
 
 function takenColumns({bag, number, distance, by, fellIn, off}: TakenCore) {

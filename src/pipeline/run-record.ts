@@ -5,10 +5,9 @@ import type {Provenance} from "../provenance.ts";
 import type {TestHistory} from "../recommend/history/test-history.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
-import type {AsTaken} from "../sampling/as-taken.ts";
 import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
 import type {Job} from "./job.ts";
-import {takenRecord} from "./make-taken.ts";
+import {type TakenPlan, takenRecord} from "./make-taken.ts";
 import {VERSION} from "./version.ts";
 
 /** What one strategy's part of the record holds. */
@@ -29,7 +28,7 @@ export interface RunFacts {
   readonly strategies: readonly StrategyRecord[];
   readonly labSentences: readonly string[];
   readonly choices: readonly RecordedChoice[];
-  readonly taken?: readonly AsTaken[];
+  readonly taken?: readonly TakenPlan[];
   /** How the number of zones was chosen, which edits were made and what was judged. */
   readonly zones?: object | undefined;
   readonly issues: readonly Issue[];

@@ -6,14 +6,13 @@ import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import type {Paper} from "../report/page-html.ts";
 import {bagsOf} from "../report/sampling-bags.ts";
-import type {AsTaken} from "../sampling/as-taken.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
 import {makePlans} from "./make-plans.ts";
 import {plannedHours, SAMPLING_CAUTION, samplingPapers, validationPapers} from "./make-sampling-papers.ts";
-import {takenOfPlans, takenRecord} from "./make-taken.ts";
+import {type TakenPlan, takenOfPlans, takenRecord} from "./make-taken.ts";
 import {zonesOf} from "./make-zones.ts";
 import {unrated} from "./rate-plans.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
@@ -37,7 +36,7 @@ export interface SamplingRun {
   readonly plans: readonly SamplingPlan[];
   readonly figures: readonly PlanFigures[];
   /** What came back, where the job names logs. */
-  readonly taken: readonly AsTaken[];
+  readonly taken: readonly TakenPlan[];
   readonly outputs: ReadonlyMap<string, Uint8Array>;
   readonly issues: readonly Issue[];
 }
@@ -73,7 +72,7 @@ export async function runSampling(job: Job, given: FileSet, host: Host, paper: P
   if (planned.validation) {
     for (const [name, bytes] of validationPapers(job, field, planned.validation, paper)) outputs.set(name, bytes);
   }
-  const {taken, outputs: takenFiles} = await takenOfPlans(job, field, plans, files, remarks);
+  const {taken, outputs: takenFiles} = await takenOfPlans(job, field, plans, files, remarks, planned.validation);
   for (const [name, bytes] of takenFiles) outputs.set(name, bytes);
   const comparison = compareRun(job, field, plans.map(unrated));
   const figures = plans.map((plan) => figuresOf(job, plan, comparison));

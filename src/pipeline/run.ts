@@ -75,7 +75,7 @@ export async function runJob(
   await step(host, "planning the sampling");
   const planned = await makePlans(job, field, zoneMap, files, remarks);
   const {plans} = planned;
-  const asTaken = await takenOfPlans(job, field, plans, files, remarks);
+  const asTaken = await takenOfPlans(job, field, plans, files, remarks, planned.validation);
   const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
   const {strategies} = rated;
   const judgement =

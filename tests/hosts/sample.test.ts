@@ -206,15 +206,35 @@ describe("what came back", () => {
     );
     const {stdout} = await cli("sample", job, "--out", join(scratch(), "back"), "--json", "--quiet");
     const {taken, issues} = JSON.parse(stdout);
-    expect(taken.map(({strategy, taken: cores, strays}: Record<string, unknown>) => [strategy, cores, strays])).toEqual(
-      [
-        ["whole-field", 1, 0],
-        ["grid", 2, 1],
-      ],
-    );
+    expect(taken.map(({plan, taken: cores, strays}: Record<string, unknown>) => [plan, cores, strays])).toEqual([
+      ["whole-field", 1, 0],
+      ["grid", 2, 1],
+    ]);
     // Told once, with its row.
     const unknown = issues.filter(({code}: {code: string}) => code === "taken/unknown-id");
     expect(unknown).toMatchObject([{message: expect.stringContaining("WPX01"), place: {file: "day.csv", row: 4}}]);
+  });
+
+  it("of validation bags is followed up as well", async () => {
+    const prepare = (j: ReturnType<typeof smallJob>): void => {
+      j.strategies = ["grid"];
+      j.sampling.validation = {count: 4, cores: 5};
+    };
+    const papers = join(scratch(), "papers");
+    await cli("sample", laidOut(prepare), "--out", papers, "--quiet");
+    const cores = rows(papers, "plan-validation-cores.csv").rows;
+    expect(cores).toHaveLength(20);
+    const job = laidOut(
+      (j) => {
+        prepare(j);
+        j.sampling.taken = {files: [{file: "day.csv", sampleId: "sample", core: "core", x: "lon", y: "lat"}]};
+      },
+      {"day.csv": readFileSync(join(papers, "plan-validation-cores.csv"), "utf8")},
+    );
+    const out = join(scratch(), "back");
+    const {stdout} = await cli("sample", job, "--out", out, "--json", "--quiet");
+    expect(JSON.parse(stdout).taken).toMatchObject([{plan: "validation", taken: 20, strays: 0, skipped: []}]);
+    expect(rows(out, "plan-validation-taken.csv").rows.every(([, , state]) => state === "taken")).toBe(true);
   });
 
   it("is read from the waypoints of a receiver, which need no names", async () => {
@@ -235,7 +255,7 @@ describe("what came back", () => {
     const {code, stdout} = await cli("sample", job, "--out", out, "--json", "--quiet");
     expect(code).toBe(0);
     const {taken} = JSON.parse(stdout);
-    expect(taken[0]).toMatchObject({strategy: "grid", taken: cores.length, strays: 0, skipped: []});
+    expect(taken[0]).toMatchObject({plan: "grid", taken: cores.length, strays: 0, skipped: []});
     expect(taken[0].mostDistanceM).toBeCloseTo(1, 1);
   });
 

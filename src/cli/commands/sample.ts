@@ -67,8 +67,8 @@ async function sample(jobPath: string, options: SampleOptions, command: Command)
   if (!options.quiet) sayIssues(result.issues);
   const {field, plans, figures, taken, outputs, issues} = result;
   if (options.json) {
-    const returned = taken.map(({strategy, units, strays, meanDistance, mostDistance}) => ({
-      strategy,
+    const returned = taken.map(({kind, units, strays, meanDistance, mostDistance}) => ({
+      plan: kind,
       taken: units.reduce((sum, {cores}) => sum + cores.length, 0),
       skipped: units.filter(({skipped}) => skipped !== undefined).map(({id}) => id),
       strays: strays.length,
