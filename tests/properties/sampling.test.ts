@@ -23,7 +23,7 @@ import {edgeFaults} from "./edge-use.ts";
 beforeAll(loadGeos);
 
 /** All 500 in the reference suite; some two minutes of work. */
-const FIELDS = process.env.LOAMWRIGHT_REFERENCE ? 500 : 40;
+const FIELDS = process.env.LOAMWRIGHT_REFERENCE ? 500 : 120;
 
 const acres = (n: number) => squareMetres(n * SQUARE_METRES_PER_ACRE);
 
