@@ -43,7 +43,7 @@ export async function judgeHoldOuts(
   remarks: Remarks,
 ): Promise<HoldOutResult[]> {
   if (!job.compare.holdOuts) return [];
-  const holdOuts = await readHoldOuts(job, field, files, remarks);
+  const holdOuts = await readHoldOuts(job, field, rated, files, remarks);
   const baseline = rated.find(({plan}) => plan.strategy === job.baseline) ?? rated[0];
   if (!baseline) return [];
   return JUDGED.flatMap(({analyte, nutrient}): HoldOutResult[] => {
@@ -69,13 +69,35 @@ export async function judgeHoldOuts(
   });
 }
 
-async function readHoldOuts(job: Job, field: Field, files: FileSet, remarks: Remarks): Promise<HoldOut[]> {
+/**
+ * Ids of samples the job says were held out: those in its file of places. A laboratory's report often holds them beside
+ * the bags of the plans, and they are neither unknown nor anyone's results.
+ */
+export async function heldOutIds(job: Job, field: Field, files: FileSet): Promise<ReadonlySet<string>> {
+  const {places} = job.compare.holdOuts ?? {};
+  // Read again with the hold-outs, and remarked on there.
+  return new Set(places ? (await readPlaces(field, files, places, [])).map(({sampleId}) => idKey(sampleId)) : []);
+}
+
+async function readHoldOuts(
+  job: Job,
+  field: Field,
+  rated: readonly RatedPlan[],
+  files: FileSet,
+  remarks: Remarks,
+): Promise<HoldOut[]> {
   const {files: sources = [], places: placesFile} = job.compare.holdOuts ?? {};
   const read = await readReport(job, field, files, sources, remarks);
   const places = [...read.places, ...(placesFile ? await readPlaces(field, files, placesFile, remarks) : [])];
   const at = new Map(places.map(({sampleId, x, y}) => [idKey(sampleId), {x, y}]));
   const converted = job.lab?.toPpm ? toMgPerKg(read.tests) : {tests: read.tests, issues: []};
-  const ids = [...new Set(converted.tests.map(({sampleId}) => sampleId))];
+  // One report may hold the bags of the plans too; those without a place of their own are no hold-outs.
+  const planned = new Set(
+    rated.flatMap(({plan}) => [...plan.units, ...(plan.duplicates ?? [])].map(({id}) => idKey(id))),
+  );
+  const ids = [...new Set(converted.tests.map(({sampleId}) => sampleId))].filter(
+    (id) => at.has(idKey(id)) || !planned.has(idKey(id)),
+  );
   const values = valuesOf(new Map(ids.map((id) => [id, converted.tests.filter(({sampleId}) => sampleId === id)])));
   remarks.push(...remarksAt({}, [...converted.issues, ...values.issues]));
   return ids.map((id) => {

@@ -71,7 +71,18 @@ it("validation and second bags go from the plan to the lab and judge the strateg
   expect(holdOuts.length).toBeGreaterThan(0);
   for (const {count, ranked, noiseFloor} of holdOuts) {
     expect([count, ranked]).toEqual([12, true]);
-    // Four pairs: a floor that is there and is no larger than a bag can scatter.
-    expect(noiseFloor).toBeGreaterThan(0);
+    expect(noiseFloor).toBeGreaterThan(0); // from four pairs
   }
+
+  // One shipment, one report: the same answer.
+  const together = {
+    ...job,
+    lab: {files: [file("all.csv")]},
+    compare: {holdOuts: {files: [file("all.csv")], places: {file: places, sampleId: "sample"}}},
+  };
+  const lines = (name: string): string[] => new TextDecoder().decode(files.get(name)).trimEnd().split("\n");
+  const all = [...lines("lab.csv"), ...lines("lab-validation.csv").slice(1)].join("\n");
+  const once = await run(together, new Map([...files, ["all.csv", new TextEncoder().encode(all)]]));
+  expect(once.labSentences).toEqual(judged.labSentences);
+  expect(once.evidence?.holdOuts).toEqual(judged.evidence?.holdOuts);
 });
