@@ -55,7 +55,7 @@ export interface SamplingMap {
 export const MAP_WIDTH = 520;
 
 const MARGIN = 30;
-const LEAST_HEIGHT = 150;
+const LEAST_HEIGHT = 118;
 const UNIT_SIZES = [11, 9, 7.5, 6.5] as const;
 const CORE_SIZE = 6;
 const CORE_DOT = 1.5;

@@ -242,7 +242,7 @@ function bagTable(bags: readonly Bag[]): string {
     const label = again ? `${unit.label}, second bag` : unit.label;
     return `<tr><td class="tick"><i></i></td><td class="id">${escapeXml(id)}</td><td class="ground">${escapeXml(label)}</td><td class="n">${acres}</td><td class="n">${cores.length}</td><td class="blank"></td><td class="blank"></td></tr>`;
   });
-  return `<table><thead><tr><th style="width:5mm"></th><th style="width:18mm">bag</th><th>ground</th><th class="n" style="width:8mm">ac</th><th class="n" style="width:9mm">cores</th><th style="width:9mm">taken</th><th style="width:18mm">moved, skipped</th></tr></thead><tbody>
+  return `<table><thead><tr><th style="width:5mm"></th><th style="width:18mm">bag</th><th>ground</th><th class="n" style="width:8mm">ac</th><th class="n" style="width:9mm">cores</th><th style="width:9mm">taken</th><th style="width:18mm">remarks</th></tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table>`;
 }
