@@ -124,6 +124,21 @@ export function coverageIsValid(parts: readonly Polygon[], gapWidthM: number): b
   });
 }
 
+/**
+ * The polygons of a coverage with fewer corners: wiggles of shared borders up to about `toleranceM` go, the same on both
+ * sides, so that neighbours stay matched (Visvalingam and Whyatt 1993). The outer border stays as it is.
+ */
+export function simplifyCoverage(parts: readonly Polygon[], toleranceM: number): MultiPolygon {
+  return scope((geos, keep) => {
+    const geometries = parts.map((part) => put(geos, [part]));
+    const array = geos.Module._malloc(4 * geometries.length);
+    geos.Module.HEAPU32.set(geometries, array / 4);
+    const collection = keep(geos.GEOSGeom_createCollection(7, array, geometries.length));
+    geos.Module._free(array);
+    return get(geos, keep(geos.GEOSCoverageSimplifyVW(collection, toleranceM, 1)));
+  });
+}
+
 // --- inside ---------------------------------------------------------------------------------------------------
 
 type Pointer = number;

@@ -21,6 +21,9 @@ export interface Product {
   readonly lbPerGallon?: number;
 }
 
+/** What a rate was worked out for. */
+export type Purpose = Nutrient | "lime";
+
 /** What the machine can do and the user allows; lb of product per acre. */
 export interface MachineLimits {
   readonly stepLbPerAcre: number;
@@ -30,6 +33,10 @@ export interface MachineLimits {
   readonly belowMin: "zero" | "minimum";
   /** Rate outside all polygons. */
   readonly outsideLbPerAcre: number;
+  /** Rate where the controller does not know where it is. Default: the rate outside. */
+  readonly lostPositionLbPerAcre?: number;
+  /** Rate before the map has spoken. Default: the rate outside. */
+  readonly defaultLbPerAcre?: number;
 }
 
 /** One polygon, one rate: single part, valid, no overlap with another. */
@@ -42,11 +49,11 @@ export interface RatePolygon {
 }
 
 /** One product on one field for one strategy, ready for a machine. */
-export interface Prescription {
+export interface Prescription<For extends Purpose = Nutrient> {
   readonly strategy: Strategy;
   readonly product: Product;
-  /** The nutrient the rate was worked out for; others in the product ride along. */
-  readonly nutrient: Nutrient;
+  /** What the rate was worked out for; nutrients that are in the product besides ride along. */
+  readonly nutrient: For;
   readonly polygons: readonly RatePolygon[];
   readonly limits: MachineLimits;
   readonly totals: {
@@ -58,33 +65,56 @@ export interface Prescription {
     readonly sulfurLb?: number;
     readonly gallons?: number;
   };
-  /** lb of product the limits and rounding added (positive) or took away over the field. */
+  /** lb of product added (positive) to what the guide calls for, or taken away, over the field: see `RateShift`. */
   readonly shiftedLb: number;
   readonly issues: readonly Issue[];
 }
 
 /** A prescription as it was built, with what explains it; a machine needs only the `Prescription` in it. */
-export interface BuiltPrescription extends Prescription {
+export interface BuiltPrescription<For extends Purpose = Nutrient> extends Prescription<For> {
   readonly unitRates: readonly UnitRate[];
   readonly shiftedBy: RateShift;
   readonly steps: RateSteps;
+  /** What each sampling unit gets, whatever polygons it lies in. */
+  readonly spread: readonly UnitSpread[];
+  /** Rates in use, rising, where their number was limited. */
+  readonly levels?: readonly number[];
+  readonly setbacks?: readonly SetbackTaken[];
+  readonly merging?: Merging;
+  /** Present where outlines were simplified to keep to a number of corners. */
+  readonly simplified?: Simplified;
+  readonly supply: Supply;
 }
 
 /** From a unit's nutrient rate to the rate the machine gets. */
 export interface UnitRate {
   readonly unit: string;
-  /** Ids of the polygons that carry the rate. */
+  /** Ids of the polygons that carry the rate; merged ones may carry those of other units too. */
   readonly polygons: readonly string[];
   readonly acres: number;
+  /** lb of the nutrient; of lime, of the material. */
   readonly nutrientLbPerAcre: number;
   /** Product that holds exactly that, before rounding and limits. */
   readonly exactLbPerAcre: number;
   /** After rounding to the step, before limits. */
   readonly roundedLbPerAcre: number;
+  /** After limits and, where asked for, levels; before merging and setbacks. */
   readonly rateLbPerAcre: number;
   /** The limit that moved it, if one did. */
   readonly heldBy?: "minimum" | "maximum";
   readonly working: readonly WorkingStep[];
+}
+
+/** What a sampling unit gets on the ground. */
+export interface UnitSpread {
+  readonly unit: string;
+  readonly acres: number;
+  /** By its own test, rounded and limited. */
+  readonly ownLbPerAcre: number;
+  /** Mean over its ground after levels, merging and setbacks. */
+  readonly meanLbPerAcre: number;
+  /** Share of a change of its own rate that reaches the ground: 1 without setbacks. */
+  readonly share: number;
 }
 
 /** lb of product added (positive) or taken away over the field, by reason. Adds up to `shiftedLb`. */
@@ -92,6 +122,67 @@ export interface RateShift {
   readonly roundingLb: number;
   readonly minimumLb: number;
   readonly maximumLb: number;
+  /** The rest are absent where nothing of the kind was asked for. */
+  readonly levelsLb?: number;
+  readonly outlinesLb?: number;
+  readonly setbacksLb?: number;
+  readonly mergingLb?: number;
+}
+
+/** What one setback took out of one prescription. Where setbacks overlap, the ground counts for the strictest. */
+export interface SetbackTaken {
+  readonly name: string;
+  readonly kind: string;
+  /** Ids of its polygons. */
+  readonly polygons: readonly string[];
+  readonly acres: number;
+  /** lb that would have gone there, and lb that do. */
+  readonly openLb: number;
+  readonly lb: number;
+}
+
+/** What merging of polygons moved. */
+export interface Merging {
+  readonly leastAreaM2: number;
+  readonly leastWidthM: number;
+  readonly withinLbPerAcre: number;
+  /** Polygons joined to a neighbour of nearly the same rate, and because they were too small or too narrow. */
+  readonly close: number;
+  readonly small: number;
+  /** Ground whose rate changed, lb put on it and taken off it; both positive. */
+  readonly acresMoved: number;
+  readonly lbAdded: number;
+  readonly lbTaken: number;
+  /** Ids of polygons still too small or too narrow, having no neighbour to join. */
+  readonly left: readonly string[];
+}
+
+/** What a limit on corners cost. */
+export interface Simplified {
+  readonly mostVertices: number;
+  readonly before: number;
+  readonly after: number;
+  /** Wiggles of inner borders up to this size went, metres. */
+  readonly toleranceM: number;
+  /** Ground that changed its unit. */
+  readonly acresMoved: number;
+}
+
+/** What the product comes to on the road and on the bill. */
+export interface Supply {
+  /** Absent without a price. */
+  readonly dollars?: number;
+  readonly gallons?: number;
+  /** Loose; absent where the weight of the product is not known. */
+  readonly cubicFeet?: number;
+  readonly loads?: Loads;
+}
+
+export interface Loads {
+  /** The partial one included. */
+  readonly count: number;
+  readonly lbPerLoad: number;
+  readonly lastLb: number;
 }
 
 /** Changes of rate across the borders between neighbouring polygons, where spreaders are furthest off. */

@@ -1,33 +1,48 @@
 import type {Issue} from "../errors.ts";
 import type {WorkingStep} from "../recommend/recommendation.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
-import type {Nutrient} from "../units/nutrient.ts";
 import {many, someOf} from "./count-words.ts";
 import {type MachineRate, machineRate} from "./machine-rate.ts";
-import {productLbFor} from "./parse-product.ts";
-import type {MachineLimits, Product, RateShift, UnitRate} from "./prescription.ts";
+import type {MachineLimits, Product, Purpose, RateShift, UnitRate} from "./prescription.ts";
+import type {Want} from "./rated-ground.ts";
 
-/** One unit's product rate and its working, from its nutrient rate. */
+/** The level a unit's rate was drawn to, and how many there are. */
+export interface Level {
+  readonly lbPerAcre: number;
+  readonly of: number;
+}
+
+/** One unit's product rate and its working, from what it wants. */
 export function unitRate(
   unit: Pick<UnitRate, "unit" | "polygons" | "acres">,
-  nutrientLbPerAcre: number,
+  want: Want,
   product: Product,
-  nutrient: Nutrient,
+  nutrient: Purpose,
   limits: MachineLimits,
+  level?: Level,
 ): UnitRate {
-  const exactLbPerAcre = productLbFor(product, nutrient, nutrientLbPerAcre);
+  const {nutrientLbPerAcre, exactLbPerAcre} = want;
   const machine = machineRate(exactLbPerAcre, limits);
+  const rateLbPerAcre = level?.lbPerAcre ?? machine.rateLbPerAcre;
   return {
     ...unit,
     nutrientLbPerAcre,
     exactLbPerAcre,
     ...machine,
-    working: workingOf(nutrientLbPerAcre, exactLbPerAcre, machine, product, nutrient, limits),
+    rateLbPerAcre,
+    working: [
+      ...want.working,
+      ...machineSteps(exactLbPerAcre, machine, limits),
+      ...levelSteps(machine, level),
+      ...carriedSteps(rateLbPerAcre, product, nutrient),
+    ],
   };
 }
 
 /** What rounding and limits moved over the field, lb. */
-export function shiftOver(rates: readonly UnitRate[]): RateShift {
+export function shiftOver(
+  rates: readonly UnitRate[],
+): Required<Pick<RateShift, "roundingLb" | "minimumLb" | "maximumLb">> {
   let roundingLb = 0;
   let minimumLb = 0;
   let maximumLb = 0;
@@ -73,25 +88,9 @@ export function heldIssues(rates: readonly UnitRate[], product: Product, limits:
   return issues;
 }
 
-/** The steps a person can follow from nutrient to product, the last being what the machine gets. */
-function workingOf(
-  nutrientRate: number,
-  exact: number,
-  machine: MachineRate,
-  product: Product,
-  nutrient: Nutrient,
-  limits: MachineLimits,
-): WorkingStep[] {
-  const share = formatShort(product.percent[nutrient] / 100, 4);
-  const steps: WorkingStep[] = [
-    {
-      text: `${product.analysis} for ${formatShort(nutrientRate)} lb ${nutrient}: ${formatShort(nutrientRate)} ÷ ${share}`,
-      value: exact,
-      unit: "lb/ac",
-      source: `analysis ${product.analysis}`,
-      basis: "arithmetic",
-    },
-  ];
+/** What the machine makes of the exact rate. */
+function machineSteps(exact: number, machine: MachineRate, limits: MachineLimits): WorkingStep[] {
+  const steps: WorkingStep[] = [];
   if (Math.abs(machine.roundedLbPerAcre - exact) > 1e-9) {
     steps.push({
       text: `rounded to the nearest ${formatShort(limits.stepLbPerAcre)}`,
@@ -112,7 +111,25 @@ function workingOf(
       basis: "user",
     });
   }
-  const rate = machine.rateLbPerAcre;
+  return steps;
+}
+
+function levelSteps(machine: MachineRate, level: Level | undefined): WorkingStep[] {
+  if (!level || level.lbPerAcre === machine.rateLbPerAcre) return [];
+  return [
+    {
+      text: `drawn to the nearest of ${level.of} rates`,
+      value: level.lbPerAcre,
+      unit: "lb/ac",
+      source: "number of rates set",
+      basis: "user",
+    },
+  ];
+}
+
+/** The same product in gallons, and what else is in it. */
+function carriedSteps(rate: number, product: Product, nutrient: Purpose): WorkingStep[] {
+  const steps: WorkingStep[] = [];
   if (product.lbPerGallon !== undefined) {
     steps.push({
       text: `as a fluid: ${formatShort(rate)} ÷ ${formatShort(product.lbPerGallon)} lb/gal`,
