@@ -10,11 +10,11 @@ import {
   statSync,
   writeFileSync,
 } from "node:fs";
-import {basename, dirname, join, resolve} from "node:path";
+import {basename, dirname, isAbsolute, join, normalize, resolve} from "node:path";
 import {FieldError} from "../errors.ts";
 
 /**
- * Writes all files into a folder, or none.
+ * Writes all files into a folder, or none. A slash in a name puts the file into a folder within it.
  *
  * Everything is written to a temporary folder beside it first. Files there from an earlier run are set aside, the new
  * ones moved in, and on any failure the old ones put back. Files that are not ours are never touched: a stale output
@@ -43,6 +43,14 @@ export function writeFolder(
         hint: "Name another folder with --out.",
       });
     }
+    const between = foldersOf(name).find(
+      (folder) => existsSync(join(target, folder)) && !isFolder(join(target, folder)),
+    );
+    if (between !== undefined) {
+      throw new FieldError("out/cannot-write", `${folder} has a file ${between} where a folder should go.`, {
+        hint: "Name another folder with --out.",
+      });
+    }
     if (taken.has(join(target, name))) {
       throw new FieldError("out/is-an-input", `Writing ${name} to ${folder} would overwrite an input of the job.`, {
         hint: "Name another folder with --out.",
@@ -55,7 +63,7 @@ export function writeFolder(
     staging = mkdtempSync(join(dirname(target), `.${basename(target)}-`));
     mkdirSync(join(staging, "new"));
     mkdirSync(join(staging, "old"));
-    for (const [name, bytes] of files) writeFileSync(join(staging, "new", name), bytes);
+    for (const [name, bytes] of files) writeFileSync(withFolder(join(staging, "new", name)), bytes);
     const stale = staleOutputs(target, files, record).filter((name) => !taken.has(join(target, name)));
     moveIn(staging, target, [...files.keys()], stale);
   } catch (error) {
@@ -71,6 +79,22 @@ export function writeFolder(
 /** The path behind links, so that an input is known by whatever name it goes. */
 const real = (path: string): string => (existsSync(path) ? realpathSync(path) : path);
 
+/** "a/b" and "a" of "a/b/file". */
+function foldersOf(name: string): string[] {
+  const above = dirname(name);
+  return above === "." ? [] : [above, ...foldersOf(above)];
+}
+
+/** The path, its folder made. */
+function withFolder(path: string): string {
+  mkdirSync(dirname(path), {recursive: true});
+  return path;
+}
+
+/** Names a record may hold: nothing that leads out of its folder. */
+const isWithin = (name: string): boolean =>
+  normalize(name) === name && !isAbsolute(name) && !name.split(/[\\/]/).includes("..");
+
 const isFolder = (path: string): boolean => existsSync(path) && statSync(path).isDirectory();
 
 /** Outputs of the run before that this one does not make. */
@@ -81,7 +105,7 @@ function staleOutputs(target: string, files: ReadonlyMap<string, Uint8Array>, re
     };
     return Object.entries(record.outputs ?? {})
       .filter(([name, {sha256}]) => {
-        if (files.has(name) || basename(name) !== name) return false;
+        if (files.has(name) || !isWithin(name)) return false;
         const path = join(target, name);
         return existsSync(path) && createHash("sha256").update(readFileSync(path)).digest("hex") === sha256;
       })
@@ -101,11 +125,11 @@ function moveIn(staging: string, target: string, names: readonly string[], stale
   try {
     for (const name of [...names, ...stale]) {
       if (!existsSync(join(target, name))) continue;
-      renameSync(join(target, name), join(staging, "old", name));
+      renameSync(join(target, name), withFolder(join(staging, "old", name)));
       aside.push(name);
     }
     for (const name of names) {
-      renameSync(join(staging, "new", name), join(target, name));
+      renameSync(join(staging, "new", name), withFolder(join(target, name)));
       placed.push(name);
     }
   } catch (error) {

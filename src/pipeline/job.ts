@@ -1,4 +1,5 @@
 import {compareSection} from "./job/compare.ts";
+import {handOverSection} from "./job/hand-over.ts";
 import {labSection} from "./job/lab.ts";
 import {layersSection} from "./job/layers.ts";
 import {limeSection} from "./job/lime.ts";
@@ -44,6 +45,7 @@ export const jobSchema = z
     lime: limeSection,
     products: productsSection,
     machine: machineSection,
+    handOver: handOverSection,
     prices: pricesSection,
     compare: compareSection,
     baseline: z.enum(["whole-field", "grid", "zone"]).default("whole-field"),

@@ -12,6 +12,7 @@ import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
+import {handOverFolder, type RatedFiles, rateFileOptions} from "./hand-over.ts";
 import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {judgeMadeZones, profileOf} from "./judge-made-zones.ts";
@@ -21,11 +22,12 @@ import type {FieldLayers} from "./make-layers.ts";
 import {makePlans} from "./make-plans.ts";
 import {takenOfPlans} from "./make-taken.ts";
 import {type MadeZones, zonesOf} from "./make-zones.ts";
+import {rateFiles} from "./rate-files.ts";
 import {type RatedPlan, ratePlans} from "./rate-plans.ts";
 import {judgeHoldOuts} from "./read-hold-outs.ts";
 import {type Remarks, readField} from "./read-inputs.ts";
 import {type Digest, runRecord} from "./run-record.ts";
-import {planFiles, rateFiles, zoneFile} from "./write-outputs.ts";
+import {planFiles, zoneFile} from "./write-outputs.ts";
 import {agreementRaster, plainJudgement, zonesRecord} from "./zone-outputs.ts";
 
 /** One strategy's results on the way to the ledger. */
@@ -97,11 +99,15 @@ export async function runJob(
   for (const [name, bytes] of planned.outputs) outputs.set(name, bytes);
   for (const [name, bytes] of asTaken.outputs) outputs.set(name, bytes);
   const runs: StrategyRun[] = [];
+  const ratedFiles: RatedFiles[] = [];
   for (const strategy of strategies) {
-    const written = await rateFiles(field, strategy.prescriptions);
+    const written = await rateFiles(field, strategy.prescriptions, rateFileOptions(job, files));
     for (const [name, bytes] of written.files) outputs.set(name, bytes);
+    remarks.push(...written.issues);
+    ratedFiles.push({strategy: strategy.plan.strategy, prescriptions: strategy.prescriptions, files: written.files});
     runs.push({...strategy, receipts: written.receipts});
   }
+  for (const [name, bytes] of await handOverFolder(job, field, ratedFiles, host)) outputs.set(name, bytes);
   const rows = ledgerCsvRows(comparison);
   outputs.set("comparison.json", encodeUtf8(ledgerJson(comparison)));
   outputs.set("comparison.csv", writeTable(rows.header, rows.rows));

@@ -1,24 +1,13 @@
-import {readGeoJson} from "../formats/read-geojson.ts";
-import {readShapefile} from "../formats/read-shapefile.ts";
 import {writeGeoJson} from "../formats/write-geojson.ts";
-import {writeShapefile} from "../formats/write-shapefile.ts";
 import {writeTable} from "../formats/write-table.ts";
-import type {Feature} from "../geo/features.ts";
 import type {Field} from "../geo/field.ts";
-import type {LonLatPolygon} from "../geo/shapes.ts";
-import {checkPrescription} from "../prescription/check-prescription.ts";
-import type {BuiltPrescription} from "../prescription/prescription.ts";
-import type {ReadBackPolygon, Receipt} from "../prescription/receipt.ts";
 import type {PlansWithin} from "../sampling/budget.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {ValidationSet} from "../sampling/validation-set.ts";
 import {roundHalfAway} from "../units/format.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
-import {CAUTION} from "./run-record.ts";
 import {
   coreFeatures,
-  rateColumn,
-  rateFeatures,
   routeFeatures,
   unitFeatures,
   validationFeatures,
@@ -88,81 +77,4 @@ export function budgetFile({tried, best}: PlansWithin, year: number | undefined)
       plan.working,
     ]),
   );
-}
-
-/**
- * The prescription files of one strategy, and the proof that they hold what was decided: each is read back by its
- * format's reader and compared polygon by polygon.
- */
-export async function rateFiles(
-  field: Field,
-  prescriptions: readonly BuiltPrescription[],
-): Promise<{files: Map<string, Uint8Array>; receipts: Receipt[]}> {
-  const [first] = prescriptions;
-  if (!first) return {files: new Map(), receipts: []};
-  const name = `rates-${first.strategy}`;
-  const features = rateFeatures(field.frame, prescriptions);
-  const geoJson = writeGeoJson({name, features}, {loamwright: aboutRates(field, prescriptions)});
-  const shapefile = writeShapefile({name, features}, [
-    {name: "UNIT", type: "C", width: 16},
-    {name: "ACRES", type: "N", width: 14, decimals: 6},
-    ...prescriptions.map(({product}) => ({name: rateColumn(product.code), type: "N", width: 10, decimals: 2}) as const),
-  ]).value;
-  const files = new Map([
-    [`${name}.geojson`, geoJson],
-    [`${name}.zip`, shapefile.zip],
-  ]);
-  const readBack = [
-    {file: `${name}.geojson`, features: (await readGeoJson(geoJson, `${name}.geojson`)).value.features},
-    {file: `${name}.zip`, features: readShapefile(files, `${name}.zip`).value.features},
-  ];
-  const receipts = readBack.flatMap(({file, features: found}) =>
-    prescriptions.map((prescription) =>
-      checkPrescription(
-        prescription,
-        found.map((f) => polygonOf(f, rateColumn(prescription.product.code))),
-        {
-          frame: field.frame,
-          file,
-          positionToleranceM: ROUNDING_M,
-        },
-      ),
-    ),
-  );
-  const failed = receipts.find(({passed}) => !passed);
-  if (failed) throw new Error(`a file we wrote does not hold what was decided: ${JSON.stringify(failed.checks)}`);
-  return {files, receipts};
-}
-
-/** Nine decimals of a degree: a corner moves by up to 0.08 mm. */
-const ROUNDING_M = 1e-4;
-
-function polygonOf({geometry, properties}: Feature, column: string): ReadBackPolygon {
-  const shape: LonLatPolygon[] =
-    geometry.type === "Polygon"
-      ? [geometry.coordinates]
-      : geometry.type === "MultiPolygon"
-        ? [...geometry.coordinates]
-        : [];
-  const id = properties.UNIT;
-  const rate = properties[column];
-  return {shape, rateLbPerAcre: typeof rate === "number" ? rate : Number.NaN, ...(typeof id === "string" && {id})};
-}
-
-/** What the columns are, for whoever opens the GeoJSON without its covering letter. */
-function aboutRates(field: Field, prescriptions: readonly BuiltPrescription[]): Record<string, unknown> {
-  return {
-    field: field.name,
-    kind: "prescription",
-    products: prescriptions.map(({product, nutrient, totals, limits}) => ({
-      column: rateColumn(product.code),
-      unit: "lb of product per acre",
-      product: product.name,
-      analysis: product.analysis,
-      nutrient,
-      totalLb: Math.round(totals.productLb * 1000) / 1000,
-      outsideLbPerAcre: limits.outsideLbPerAcre,
-    })),
-    caution: CAUTION,
-  };
 }

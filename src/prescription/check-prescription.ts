@@ -20,6 +20,8 @@ export interface CheckOptions {
   readonly rateToleranceLbPerAcre?: number;
   /** How far a corner may move because the format stores it coarsely, metres. Default 0. */
   readonly positionToleranceM?: number;
+  /** Rates the file sets where no polygon lies, lb/ac: outside, before the map, without a position. Default: none is. */
+  readonly outsideLbPerAcre?: readonly number[];
 }
 
 /** Relative; the frame's own scale error stays below this within about 5 km of the field's centre. */
@@ -55,9 +57,10 @@ export function checkPrescription(
     countLine(prescription, found),
     rateLine(prescription, rates, options.rateToleranceLbPerAcre ?? 0),
     areaLine(prescription, areas, planes, options.positionToleranceM ?? 0),
-    totalLine(prescription, totalLb),
+    totalLine(prescription, totalLb, options.rateToleranceLbPerAcre ?? 0),
     placeLine(prescription, planes, options.positionToleranceM ?? 0),
     ...shapeLines(found, planes),
+    ...outsideLine(prescription, options),
   ];
   const checks = lines.map(({code: _, ...check}) => check);
   return {
@@ -122,8 +125,9 @@ function areaLine(
   return line("area", "area of each polygon", acresText(totals.area), acresText(sum) + differ, off.length === 0);
 }
 
-function totalLine({totals}: Prescription, totalLb: number): Line {
-  const passed = Math.abs(totalLb - totals.productLb) <= TOTAL_TOLERANCE * totals.productLb;
+function totalLine({totals}: Prescription, totalLb: number, rateTolerance: number): Line {
+  const coarse = (rateTolerance * totals.area) / SQUARE_METRES_PER_ACRE;
+  const passed = Math.abs(totalLb - totals.productLb) <= Math.max(TOTAL_TOLERANCE * totals.productLb, coarse);
   return line("total", "product", `${formatNumber(totals.productLb)} lb`, `${formatNumber(totalLb)} lb`, passed);
 }
 
@@ -155,6 +159,16 @@ function shapeLines(found: readonly ReadBackPolygon[], planes: readonly MultiPol
     line("invalid", "invalid polygons", "none", none(bad), bad.length === 0),
     line("overlap", "ground covered twice", "none", doubled > 0 ? acresText(doubled) : "none", doubled === 0),
   ];
+}
+
+/** What the machine spreads where the map says nothing. */
+function outsideLine({limits}: Prescription, options: CheckOptions): Line[] {
+  const {outsideLbPerAcre: rates, rateToleranceLbPerAcre: tolerance = 0} = options;
+  if (!rates) return [];
+  const planned = limits.outsideLbPerAcre;
+  const off = rates.find((rate) => !(Math.abs(rate - planned) <= tolerance));
+  const inFile = off === undefined ? "the same" : `${formatShort(off, 2)} lb/ac`;
+  return [line("outside", "rate outside", `${formatShort(planned, 2)} lb/ac`, inFile, off === undefined)];
 }
 
 function line(code: string, what: string, planned: string, inFile: string, passed: boolean): Line {

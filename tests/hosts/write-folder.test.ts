@@ -37,6 +37,38 @@ describe("all files are written or none", () => {
     expect(readdirSync(join(parent, "a", "b"))).toEqual(["out"]);
   });
 
+  test("a slash in a name makes a folder, and a stale file in one goes with the next run", () => {
+    const record = (names: Record<string, string>) =>
+      JSON.stringify({
+        outputs: Object.fromEntries(Object.entries(names).map(([n, t]) => [n, {sha256: sha256(encodeUtf8(t))}])),
+      });
+    writeFolder(
+      folder,
+      files({"a/b/one.txt": "1", "a/two.txt": "2", "run.json": record({"a/b/one.txt": "1", "a/two.txt": "2"})}),
+      [],
+    );
+    expect(read("a/b/one.txt")).toBe("1");
+    writeFolder(folder, files({"a/two.txt": "3", "run.json": record({"a/two.txt": "3"})}), []);
+    expect(read("a/two.txt")).toBe("3");
+    expect(readdirSync(join(folder, "a", "b"))).toEqual([]);
+  });
+
+  test("a file where a folder should go stops the run before anything is written", () => {
+    mkdirSync(folder);
+    writeFileSync(join(folder, "a"), "mine");
+    expect(codeOf(() => writeFolder(folder, files({"one.txt": "1", "a/two.txt": "2"}), []))).toBe("out/cannot-write");
+    expect(readdirSync(folder)).toEqual(["a"]);
+  });
+
+  test("a record that names files outside the folder removes nothing there", () => {
+    mkdirSync(folder);
+    writeFileSync(join(parent, "mine.txt"), "mine");
+    const outputs = {"../mine.txt": {sha256: sha256(encodeUtf8("mine"))}};
+    writeFileSync(join(folder, "run.json"), JSON.stringify({outputs}));
+    writeFolder(folder, files({"run.json": "{}"}), []);
+    expect(readFileSync(join(parent, "mine.txt"), "utf8")).toBe("mine");
+  });
+
   test("files of the same names are written over, others stay", () => {
     mkdirSync(folder);
     writeFileSync(join(folder, "one.txt"), "old");
@@ -61,7 +93,7 @@ describe("all files are written or none", () => {
   });
 
   test("a file that cannot even be written aside leaves no folder behind", () => {
-    const wanted = files({"a.txt": "new", "no-such-folder/b.txt": "new"});
+    const wanted = files({"a.txt": "new", ["b".repeat(300)]: "new"});
     expect(codeOf(() => writeFolder(folder, wanted, []))).toBe("out/cannot-write");
     expect(readdirSync(parent)).toEqual([]);
   });

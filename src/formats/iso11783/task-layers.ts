@@ -94,9 +94,7 @@ function zoneLayer({name, zones}: ReadTask): TaskLayer | undefined {
     return {
       id: label,
       geometry:
-        shape.length === 1 && only
-          ? {type: "Polygon", coordinates: only}
-          : {type: "MultiPolygon", coordinates: shape},
+        shape.length === 1 && only ? {type: "Polygon", coordinates: only} : {type: "MultiPolygon", coordinates: shape},
       properties: {zone: code, name: label, ...Object.fromEntries(columns)},
     };
   });
