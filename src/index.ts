@@ -1,12 +1,17 @@
-// The library, stage by stage. Hosts (the command line, a server) and tests use the same functions.
+// The library, in the order of its files; each room is a stage or serves one. Hosts (the command line, a server) and tests use the same functions.
 
-// 7 comparison and what people read
+export {certaintyOf} from "./compare/certainty.ts";
 export {compareStrategies} from "./compare/compare-strategies.ts";
 export type {Comparison} from "./compare/comparison.ts";
+export {judgeByHoldOuts} from "./compare/hold-out.ts";
+export {moneyOf} from "./compare/money.ts";
+export {payOff} from "./compare/pay-off.ts";
+export {thinGrid} from "./compare/thin-grid.ts";
 export {FieldError, type Issue, isFieldError, type Place} from "./errors.ts";
-// the whole job
 export type {FileSet} from "./formats/file-set.ts";
-// geography
+export {readGpx} from "./formats/read-gpx.ts";
+export {writeGpx} from "./formats/write-gpx.ts";
+export {writeKml} from "./formats/write-kml.ts";
 export {type Crs, crsFromEpsg, crsFromText, crsFromWkt} from "./geo/crs.ts";
 export type {Feature, FeatureSet, Geometry} from "./geo/features.ts";
 export {type Field, makeField} from "./geo/field.ts";
@@ -18,28 +23,38 @@ export type {LonLat, LonLatMultiPolygon, MultiPolygon, Polygon, Ring, XY} from "
 export {type Grid, gridOver} from "./grid/grid.ts";
 export type {ClassLayer, Layer, LayerUnit} from "./grid/layer.ts";
 export type {Raster} from "./grid/raster.ts";
-// 4 lab
 export {assignTests} from "./lab/assign-tests.ts";
 export {toMgPerKg} from "./lab/convert.ts";
+export {findOutliers} from "./lab/find-outliers.ts";
 export {matchTests} from "./lab/match-tests.ts";
+export {proposeMapping} from "./lab/propose-mapping.ts";
 export {readLab} from "./lab/read-lab.ts";
 export type {Analyte, Method, SoilTest, SoilTestUnit, UnitValue} from "./lab/soil-test.ts";
 export {valuesOf} from "./lab/values-of.ts";
-// 1 layers
+export {auditLayers} from "./layers/audit-layers.ts";
 export {type CleanedYield, cleanYield} from "./layers/clean-yield.ts";
 export {gridPoints} from "./layers/grid-points.ts";
 export {gridYield} from "./layers/grid-yield.ts";
 export {type Interpolated, interpolatePoints, type MeasuredPoints} from "./layers/interpolate/interpolate-points.ts";
+export {joinSoilTable} from "./layers/join-soil-table.ts";
 export {averageSeasons, normaliseSeason} from "./layers/seasons.ts";
+export {seasonStability} from "./layers/seasons-stability.ts";
 export {soilMapLayers} from "./layers/soil-map.ts";
+export {TERRAIN_FEATURES, TERRAIN_NAMES} from "./layers/terrain/names.ts";
 export {terrainLayers} from "./layers/terrain.ts";
 export type {YieldLog} from "./layers/yield-log.ts";
 export {filesOf} from "./pipeline/files-of.ts";
 export type {Host} from "./pipeline/host.ts";
 export type {Job} from "./pipeline/job.ts";
+export {reportOf} from "./pipeline/make-report.ts";
 export {readJob} from "./pipeline/read-job.ts";
 export {type RunResult, runJob} from "./pipeline/run.ts";
-// 6 prescription
+export {runLayers} from "./pipeline/run-layers.ts";
+export {runRates} from "./pipeline/run-rates.ts";
+export {runSampling} from "./pipeline/run-sampling.ts";
+export {runZones} from "./pipeline/run-zones.ts";
+export {reportFiles} from "./pipeline/write-reports.ts";
+export {blend} from "./prescription/blend.ts";
 export {buildPrescription} from "./prescription/build-prescription.ts";
 export {checkPrescription} from "./prescription/check-prescription.ts";
 export {inspectRates} from "./prescription/inspect-rates.ts";
@@ -47,15 +62,21 @@ export {parseProduct} from "./prescription/parse-product.ts";
 export type {MachineLimits, Prescription, Product, RatePolygon} from "./prescription/prescription.ts";
 export type {Receipt} from "./prescription/receipt.ts";
 export type {Provenance} from "./provenance.ts";
-// 5 recommendation
+export {applyPolicy} from "./recommend/apply-policy.ts";
+export {cautions} from "./recommend/caution/cautions.ts";
 export {findGuide, GUIDES} from "./recommend/find-guide.ts";
+export {gridRates} from "./recommend/grid-rates.ts";
 export type {Guide} from "./recommend/guide.ts";
+export {testHistory} from "./recommend/history/test-history.ts";
+export {recommendLime} from "./recommend/lime/recommend-lime.ts";
 export {poolTests} from "./recommend/pool-tests.ts";
+export {readGuide} from "./recommend/read-guide.ts";
 export {recommend} from "./recommend/recommend.ts";
 export type {Recommendation, WorkingStep} from "./recommend/recommendation.ts";
+export {growerReportHtml} from "./report/grower-report.ts";
 export {ledgerText} from "./report/ledger-text.ts";
 export {workingText} from "./report/working-text.ts";
-// 3 sampling
+export {asTaken} from "./sampling/as-taken.ts";
 export {type PlansWithin, plansWithin} from "./sampling/budget.ts";
 export {planGrid} from "./sampling/by-grid.ts";
 export {planPoints} from "./sampling/by-points.ts";
@@ -69,13 +90,12 @@ export {validationSet} from "./sampling/validation-set.ts";
 export {walkingOrder} from "./sampling/walking-order.ts";
 export {planWholeField} from "./sampling/whole-field.ts";
 export type {Table} from "./table.ts";
-// units
 export {formatArea, formatLength, formatNumber, roundHalfAway} from "./units/format.ts";
 export {K2O_PER_K, type Nutrient, P2O5_PER_P} from "./units/nutrient.ts";
 export {parseArea, parseLength, parseRateLbPerAcre} from "./units/parse.ts";
 export {type Metres, metres, type SquareMetres, squareMetres} from "./units/quantity.ts";
-// 2 zones
 export {buildZones} from "./zones/build-zones.ts";
+export {chooseCount} from "./zones/choose-count.ts";
 export {replayEdits} from "./zones/edit/replay-edits.ts";
 export type {EditOutcome, ZoneEdit, ZonePlace} from "./zones/edit/zone-edit.ts";
 export {importZones} from "./zones/import-zones.ts";
@@ -83,4 +103,5 @@ export {judgeZones} from "./zones/judge/judge-zones.ts";
 export type {Judgement} from "./zones/judge/judgement.ts";
 export {profileZones, type ZoneProfile} from "./zones/profile.ts";
 export {type Stability, zoneStability} from "./zones/stability.ts";
+export {clusteringShares} from "./zones/theme-weights.ts";
 export type {Zone, ZoneMap} from "./zones/zone-map.ts";
