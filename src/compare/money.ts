@@ -17,6 +17,8 @@ export interface MoneySettings {
   /** Crop years one application serves. Default 1. */
   readonly applicationYears?: number | undefined;
   readonly pace?: SamplingPace;
+  /** Hours to sample each plan, where they are known better than by `pace`. */
+  readonly hours?: Readonly<Partial<Record<Strategy, number>>>;
 }
 
 export interface MoneyLine {
@@ -83,7 +85,7 @@ export function moneyOf(
   const bare = input.strategies.map((strategy) => {
     const lines = [
       ...productLines(strategy, acres, applicationYears),
-      ...samplingLines(strategy, acres, samplingYears, prices, settings.pace ?? USUAL_PACE),
+      ...samplingLines(strategy, acres, samplingYears, prices, settings),
       ...applicationLines(strategy, acres, applicationYears, prices, settings.placement ?? "broadcast"),
     ];
     return sumUp(strategy.plan.strategy, lines, acres);
@@ -124,11 +126,11 @@ function samplingLines(
   acres: number,
   years: number,
   prices: PriceList,
-  pace: SamplingPace,
+  {pace = USUAL_PACE, hours: known}: MoneySettings,
 ): MoneyLine[] {
   const samples = plan.units.length;
   const cores = plan.units.reduce((sum, unit) => sum + unit.cores.length, 0);
-  const hours = samplingHours(plan.walk ?? 0, samples, cores, pace);
+  const hours = known?.[plan.strategy] ?? samplingHours(plan.walk ?? 0, samples, cores, pace);
   const {labPerSample, perCore, labourPerHour, zoneMakingPerAcre} = prices;
   return [
     line("sampling", "lab", samples * labPerSample.value, acres, years, [`${samples} samples`, labPerSample]),

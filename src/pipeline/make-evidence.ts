@@ -18,6 +18,7 @@ import type {Job} from "./job.ts";
 import {judgeAgainstGrid} from "./judge-against-grid.ts";
 import {limitsOf, productsOf} from "./make-prescriptions.ts";
 import type {RatesSetting} from "./make-rates.ts";
+import {plannedHours} from "./make-sampling-papers.ts";
 import {duplicateNoise, givenNoise, noisyStrategies} from "./noisy-strategies.ts";
 import {type RateAgain, rateAgain} from "./rate-again.ts";
 import type {RatedPlan} from "./rate-plans.ts";
@@ -80,6 +81,7 @@ export function evidenceOf(
         variableRatePerAcre: job.prices?.variableRate,
       },
       placement,
+      hours: Object.fromEntries(rated.map(({plan}) => [plan.strategy, plannedHours(job, plan)])),
       samplingYears: job.prices?.yearsServed,
       applicationYears: years,
     },
