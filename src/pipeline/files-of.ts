@@ -2,7 +2,7 @@ import type {Job} from "./job.ts";
 
 /** Names of the files a job reads, as it spells them. */
 export function filesOf(job: Job): string[] {
-  const {field, layers, zones, lab, rates, sampling, compare} = job;
+  const {field, layers, zones, lab, rates, sampling, setbacks = [], compare} = job;
   return [
     ...new Set([
       fileOf(field.boundary),
@@ -18,6 +18,7 @@ export function filesOf(job: Job): string[] {
       ...(lab?.earlier.map(({file}) => file) ?? []),
       ...samplingFiles(sampling),
       ...(sampling.taken?.files.map(({file}) => file) ?? []),
+      ...setbacks.filter(({on}) => on).map(({file}) => file),
       ...(lab?.places ? [lab.places.file] : []),
       ...(compare.holdOuts?.files.map(({file}) => file) ?? []),
       ...(compare.holdOuts?.places ? [compare.holdOuts.places.file] : []),

@@ -7,6 +7,7 @@ import {machineSection} from "./job/machine.ts";
 import {pricesSection} from "./job/prices.ts";
 import {productsSection, ratesSection} from "./job/rates.ts";
 import {samplingSection} from "./job/sampling.ts";
+import {setbacksSection} from "./job/setbacks.ts";
 import {areaM2, type column, vectorFile, z} from "./job/shared.ts";
 import {zonesSection} from "./job/zones.ts";
 
@@ -45,6 +46,7 @@ export const jobSchema = z
     lime: limeSection,
     products: productsSection,
     machine: machineSection,
+    setbacks: setbacksSection,
     handOver: handOverSection,
     prices: pricesSection,
     compare: compareSection,

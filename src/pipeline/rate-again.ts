@@ -1,11 +1,14 @@
 import type {EvaluatedRates} from "../compare/certainty.ts";
+import {isFieldError} from "../errors.ts";
 import type {UnitValue} from "../lab/soil-test.ts";
+import {exactRates} from "../prescription/exact-rates.ts";
 import {machineRate} from "../prescription/machine-rate.ts";
 import {productLbFor} from "../prescription/parse-product.ts";
-import type {MachineLimits} from "../prescription/prescription.ts";
+import type {MachineLimits, UnitSpread} from "../prescription/prescription.ts";
+import {onTheGround} from "../prescription/spread-over.ts";
 import {applyPolicy} from "../recommend/apply-policy.ts";
 import {recommend} from "../recommend/recommend.ts";
-import type {PlannedProduct} from "./make-prescriptions.ts";
+import {mixingOf, type PlannedProduct} from "./make-prescriptions.ts";
 import {cropsOf, type Goals, goalsFromHistory, type RatesSetting} from "./make-rates.ts";
 import {policyOf, recommendOptions} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
@@ -18,7 +21,7 @@ export interface RateAgain {
   readonly analytes: readonly string[];
   /** What the guide and the policy give one product's nutrient in a unit, without the working. */
   readonly recommended: (values: Values, unit: string, product: PlannedProduct) => BareRate;
-  /** lb of each product an acre after the machine's limits, and the classes. */
+  /** lb of each product an acre on the unit's ground: after limits, levels, merging and setbacks; and the classes. */
   readonly evaluate: (values: Values, unit: string) => EvaluatedRates;
 }
 
@@ -83,19 +86,69 @@ export function rateAgain(
     known.set(key, bare);
     return bare;
   };
+  const spread = spreadOf(strategies);
+  const exact = exactAgain(setting, products);
   return {
     analytes,
     recommended,
     evaluate: (values, unit) => {
       const made = products.map((product) => recommended(values, unit, product));
+      const lb = exact(
+        made.map(({rateLbPerAcre}) => rateLbPerAcre),
+        unit,
+      );
       return {
-        lbPerAcre: products.map(({product, nutrient}, p) => {
-          const exact = productLbFor(product, nutrient, (made[p] as BareRate).rateLbPerAcre);
-          return machineRate(exact, limits).rateLbPerAcre;
+        lbPerAcre: lb.map((rate, p) => {
+          const own = machineRate(rate, limits).rateLbPerAcre;
+          const ground = spread.get(unit)?.[p];
+          return ground ? onTheGround(ground, own) : own;
         }),
         classes: made.map(({testClass}) => testClass),
       };
     },
+  };
+}
+
+/** What each unit gets of each product; the one of a pooled plan is called the whole field. */
+function spreadOf(strategies: readonly RatedPlan[]): Map<string, readonly UnitSpread[]> {
+  const found = new Map<string, UnitSpread[]>();
+  for (const {plan, prescriptions} of strategies) {
+    prescriptions.forEach(({spread}, p) => {
+      for (const one of spread) {
+        const unit = plan.pooled ? "whole field" : one.unit;
+        const own = found.get(unit) ?? [];
+        own[p] = one;
+        found.set(unit, own);
+      }
+    });
+  }
+  return found;
+}
+
+/** Products for nutrient rates as the prescriptions have them. */
+function exactAgain(
+  {rates}: RatesSetting,
+  products: readonly PlannedProduct[],
+): (needs: readonly number[], unit: string) => readonly number[] {
+  const mixing = mixingOf(rates);
+  const alone = (needs: readonly number[]): number[] =>
+    products.map(({product, nutrient}, p) => productLbFor(product, nutrient, needs[p] as number));
+  if (!mixing) return alone;
+  const known = new Map<string, readonly number[]>();
+  return (needs, unit) => {
+    const key = needs.join();
+    let found = known.get(key);
+    if (!found) {
+      try {
+        found = exactRates(products, needs, mixing, unit);
+      } catch (error) {
+        // A draw may ask for what no mix gives exactly, though the results themselves do not: each product then stands alone.
+        if (!isFieldError(error)) throw error;
+        found = alone(needs);
+      }
+      known.set(key, found);
+    }
+    return found;
   };
 }
 

@@ -1,3 +1,4 @@
+import type {Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import type {Layer} from "../grid/layer.ts";
@@ -17,8 +18,10 @@ import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {historiesOf} from "./make-history.ts";
 import {limePlan} from "./make-lime.ts";
-import {prescribePlan, productsOf} from "./make-prescriptions.ts";
+import {prescribeLime, prescribePlan, productsOf} from "./make-prescriptions.ts";
 import {type RatesSetting, recommendPlan, resultsByPlan} from "./make-rates.ts";
+import {readSetbacks} from "./make-setbacks.ts";
+import {surfaceOf} from "./make-surfaces.ts";
 import {checkUnitNames, guideOf, recommendOptions} from "./rate-options.ts";
 import {heldOutIds} from "./read-hold-outs.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
@@ -36,6 +39,8 @@ export interface RatedPlan {
   /** Years of cropping alone until a high test is at the critical level, by unit and nutrient. */
   readonly drawdowns: readonly {readonly unit: string; readonly nutrient: Nutrient; readonly drawdown: Drawdown}[];
   readonly prescriptions: readonly BuiltPrescription[];
+  /** Where the job's machine has limits for lime. */
+  readonly limeRates?: BuiltPrescription<"lime">;
 }
 
 /** What was found on the way to the rates of all plans. */
@@ -73,11 +78,14 @@ export async function ratePlans(
   const histories = await historiesOf(job, field, plans, byPlan, files, remarks);
   const tested = bare.map((one, i) => ({...one, values: byPlan[i] ?? new Map(), histories: histories[i] ?? []}));
   const found = {labSentences: sentences, choices: report.choices};
+  const setbacks = await readSetbacks(job, field, files, remarks);
   await step(host, "working out rates");
   const limed = tested.map((one) => {
     const {lime, issues: doubts} = limePlan(job, one.plan, one.values);
     remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, doubts));
-    return {...one, lime};
+    const limeRates = prescribeLime(job, field, one.plan, lime, setbacks);
+    if (limeRates) remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeRates.issues));
+    return {...one, lime, ...(limeRates && {limeRates})};
   });
   const {rates} = job;
   if (!rates) return {strategies: limed, ...found};
@@ -93,7 +101,10 @@ export async function ratePlans(
     const {recommendations, issues: doubts} = recommendPlan(setting, plan, values);
     const file = `rates-${plan.strategy}`;
     remarks.push(...remarksAt({file}, doubts));
-    const prescriptions = prescribePlan(job, field, plan, recommendations, products);
+    const between: Issue[] = [];
+    const surface = surfaceOf(job, field, setting, plan, values, products, between);
+    remarks.push(...remarksAt({file}, between));
+    const prescriptions = prescribePlan(job, field, plan, recommendations, products, setbacks, surface);
     for (const {product, issues: own} of prescriptions) {
       remarks.push(...remarksAt({file, column: rateColumn(product.code)}, own));
     }

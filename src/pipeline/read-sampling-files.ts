@@ -63,7 +63,8 @@ export async function readSamplingFiles(
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
-async function featuresOf(files: FileSet, source: Source, remarks: Remarks): Promise<readonly Feature[]> {
+/** The features of a file that a job means. */
+export async function featuresOf(files: FileSet, source: Source, remarks: Remarks): Promise<readonly Feature[]> {
   const {features} = await readVector(files, source, remarks);
   return features.filter(({properties}) =>
     (source.only ?? []).every(({column, is}) => String(properties[column] ?? "").trim() === is),
@@ -97,7 +98,8 @@ async function readKeepOut(
   return makeKeepOut(name, drawnIn(field, await featuresOf(files, source, remarks)), distance, cross);
 }
 
-function drawnIn({frame}: Field, features: readonly Feature[]): Required<Drawn> {
+/** What features draw, in the field's frame. */
+export function drawnIn({frame}: Field, features: readonly Feature[]): Required<Drawn> {
   const plane = (line: readonly LonLat[]): XY[] => line.map((position) => toPlane(frame, position));
   const polygons: MultiPolygon[number][] = [];
   const lines: XY[][] = [];

@@ -5,6 +5,7 @@ import type {UnitValue} from "../lab/soil-test.ts";
 import {normalProbability} from "../stats/normal-probability.ts";
 import {formatNumber} from "../units/format.ts";
 import type {Nutrient} from "../units/nutrient.ts";
+import {applyPolicy, type Policy} from "./apply-policy.ts";
 import type {PlannedCrop} from "./crop-years.ts";
 import type {Guide} from "./guide.ts";
 import {type RecommendOptions, recommend} from "./recommend.ts";
@@ -21,6 +22,8 @@ export interface GridRatesInput {
   readonly cec?: Layer;
   readonly crops: readonly PlannedCrop[];
   readonly options?: RecommendOptions;
+  /** What the user decided over the guide; settings of single units mean nothing here. */
+  readonly policy?: Policy;
 }
 
 export interface GridRates {
@@ -119,7 +122,7 @@ export function gridRates(guide: Guide, input: GridRatesInput): GridRates {
 /** The guide's recommendation for one soil. */
 function recommendCell(
   guide: Guide,
-  {nutrient, testFacts, cec, crops, options}: GridRatesInput,
+  {nutrient, testFacts, cec, crops, options, policy}: GridRatesInput,
   value: number,
   soil: number,
 ): Recommendation {
@@ -136,7 +139,7 @@ function recommendCell(
   }
   const [made] = recommend(guide, {unit: "cell", tests, crops, options: {...options, nutrients: [nutrient]}});
   if (!made) throw new Error("no recommendation for a cell");
-  return made;
+  return policy ? applyPolicy(made, policy) : made;
 }
 
 /** What turns the layer's unit into the guide's. */

@@ -118,6 +118,17 @@ export const ratesSection = z
       .optional()
       .describe("Runs a guide on tests it was not made for; every table then says: for arithmetic only"),
     policy,
+    between: z
+      .enum(["units", "interpolated"])
+      .optional()
+      .describe("Whether every unit gets one rate, or tests are interpolated and rates follow; default units"),
+    blend: z
+      .union([
+        z.literal(true),
+        z.strictObject({nitrogen: quantity(parsePricePerPound, "worth of nitrogen", "0.50 $/lb")}),
+      ])
+      .optional()
+      .describe("Mixes the products so that each unit's nutrients are met exactly at least cost"),
   })
   .optional();
 

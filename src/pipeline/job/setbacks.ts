@@ -1,0 +1,30 @@
+import {crs, lengthM, rate, z} from "./shared.ts";
+
+const setback = z.strictObject({
+  file: z.string(),
+  layer: z.string().optional().describe("Which shapefile of a zip"),
+  crs,
+  only: z
+    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .optional()
+    .describe('Takes only the features whose attributes read so, as in {"column": "kind", "is": "surface inlet"}'),
+  name: z.string().min(1),
+  kind: z.enum(["ditch", "stream", "surface inlet", "well", "other"]),
+  distance: lengthM("distance", "35 ft").describe(
+    'Ground within it is set back, as in "35 ft"; "0 ft" for polygons as drawn. Check local code',
+  ),
+  rate: z
+    .union([
+      z.literal("zero"),
+      z.strictObject({share: z.number().min(0).max(1).describe("Share of the rate around that still goes on")}),
+      rate("largest rate there", "50 lb/ac"),
+    ])
+    .describe('"zero", a share, or at most so many lb of product an acre. Check local code'),
+  products: z.array(z.string()).min(1).optional().describe('Analyses, codes, or "lime"; default: every product'),
+  on: z.boolean().default(true).describe("False leaves it out, with a remark"),
+});
+
+export const setbacksSection = z
+  .array(setback)
+  .optional()
+  .describe("Ground by water and wells where less goes on or nothing; none is built in, distances are for you to say");
