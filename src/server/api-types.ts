@@ -1,0 +1,304 @@
+import type {Comparison} from "../compare/comparison.ts";
+import type {DifferenceMap} from "../compare/difference-map.ts";
+import type {Issue, Place} from "../errors.ts";
+import type {LonLat} from "../geo/shapes.ts";
+import type {Evidence} from "../pipeline/make-evidence.ts";
+import type {Loads, Purpose} from "../prescription/prescription.ts";
+import type {Receipt} from "../prescription/receipt.ts";
+import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
+import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
+import type {Strategy} from "../sampling/plan.ts";
+import type {CountChoice} from "../zones/choose-count.ts";
+import type {EditOutcome} from "../zones/edit/zone-edit.ts";
+import type {Judgement} from "../zones/judge/judgement.ts";
+
+// What the server and a page say to one another, all of it plain JSON. Shapes are in degrees. JSON knows no NaN: a
+// number that is not known is `null` where the type here says `number`.
+
+/** Where a field stands on the way from files to the hand-over. */
+export type Station = "layers" | "zones" | "plan" | "lab" | "rates" | "compare" | "hand-over";
+
+export interface StationState {
+  /** Done: the last result holds it. Ready: a run would make it. Stale: made, but from other files or settings. */
+  readonly state: "done" | "ready" | "waiting" | "stale";
+  /** One plain sentence. */
+  readonly line: string;
+}
+
+export interface FieldCard {
+  readonly id: string;
+  readonly name: string;
+  readonly farm: string;
+  readonly acres: number;
+  /** A MultiPolygon's coordinates, as in GeoJSON. */
+  readonly outline: readonly (readonly (readonly LonLat[])[])[];
+  /** The last year of harvest among the yield logs. */
+  readonly season?: number;
+  readonly stations: Readonly<Record<Station, StationState>>;
+  /** The first station that is not done. */
+  readonly next: Station;
+}
+
+export interface SourceColumn {
+  readonly heading: string;
+  /** Some cells of it, as they stand. */
+  readonly sample: readonly string[];
+  /** What it was taken for, in words; empty where nothing is known of it. */
+  readonly readAs: string;
+  readonly unit?: string;
+}
+
+/** Something the file does not say and the program does not guess. */
+export interface SourceQuestion {
+  readonly about: string;
+  readonly column?: string;
+  /** Of a yield log: what the column would be. */
+  readonly role?: string;
+  readonly message: string;
+  /** The usual answers first. */
+  readonly choices: readonly string[];
+}
+
+/** What a source can be to a field. */
+export type AttachAs =
+  | "yield"
+  | "soil map"
+  | "elevation"
+  | "lab"
+  | "raster"
+  | "points"
+  | "keep-out"
+  | "setback"
+  | "zones"
+  | "boundary";
+
+export interface SourceCard {
+  /** Digest of the bytes (SHA-256, hex). */
+  readonly id: string;
+  readonly name: string;
+  readonly bytes: number;
+  readonly kind: string;
+  /** What it holds, in plain sentences. */
+  readonly lines: readonly string[];
+  readonly issues: readonly Issue[];
+  readonly columns?: readonly SourceColumn[];
+  readonly questions?: readonly SourceQuestion[];
+  /** What it looks like, the likeliest first; empty where the file does not tell. */
+  readonly looksLike: readonly AttachAs[];
+  /** What `settings` of an attachment would be, by what it is attached as; open questions are left out of it. */
+  readonly proposed: Readonly<Partial<Record<AttachAs, Readonly<Record<string, unknown>>>>>;
+}
+
+export interface FieldPage {
+  readonly card: FieldCard;
+  /** As written; names in it are those of `sources`. */
+  readonly job: Readonly<Record<string, unknown>>;
+  /** Of the job; counts from 1. */
+  readonly version: number;
+  readonly canUndo: boolean;
+  readonly canRedo: boolean;
+  readonly sources: readonly SourceCard[];
+  /** The last one, also when the job has changed since: see `version` in both. */
+  readonly result?: ResultCard;
+}
+
+/** How sure the ledger is and what finer sampling is worth. Shapes of the differences are served by name. */
+export interface EvidenceCard extends Omit<Evidence, "differences"> {
+  readonly differences: readonly DifferenceCard[];
+}
+
+export interface DifferenceCard extends Omit<DifferenceMap, "pieces"> {
+  /** Of its shapes. */
+  readonly shapes: string;
+  /** lb/ac; both signs. */
+  readonly least: number;
+  readonly most: number;
+}
+
+export interface LayerCard {
+  readonly id: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly theme: "yield" | "soil" | "terrain" | "sensed";
+  readonly least: number;
+  readonly most: number;
+  /** Names of the classes, by value, where it is a map of classes. */
+  readonly classes?: readonly string[];
+  /** Whether zones are made from it; the others are to be looked at. */
+  readonly used: boolean;
+}
+
+export interface ZoneCard {
+  readonly id: number;
+  readonly label: string;
+  readonly acres: number;
+  /** Of each layer, in its own unit, by the layer's id. */
+  readonly means: Readonly<Record<string, number>>;
+}
+
+export interface StrategyCard {
+  readonly strategy: Strategy;
+  /** One rate from the mean of all units. */
+  readonly pooled: boolean;
+  readonly units: number;
+  readonly cores: number;
+  readonly walkM?: number;
+  readonly products: readonly ProductCard[];
+  /** Names of its shapes. */
+  readonly shapes: readonly string[];
+}
+
+export interface ProductCard {
+  readonly code: string;
+  readonly name: string;
+  readonly analysis: string;
+  readonly purpose: Purpose;
+  /** Property of the rates' shapes that holds it. */
+  readonly column: string;
+  readonly leastLbPerAcre: number;
+  readonly mostLbPerAcre: number;
+  readonly meanLbPerAcre: number;
+  readonly totalLb: number;
+  readonly loads?: Loads;
+}
+
+/** Without its map of agreement, which is a raster of its own (`zones-agreement.tif`). */
+export interface JudgementCard extends Omit<Judgement, "stability"> {
+  readonly stability?: Omit<NonNullable<Judgement["stability"]>, "agreement">;
+}
+
+export interface ReceiptCard extends Receipt {
+  readonly strategy: Strategy;
+}
+
+export interface ResultCard {
+  readonly id: string;
+  readonly field: string;
+  /** Of the job it was made from. */
+  readonly version: number;
+  /** How far the run went. */
+  readonly upTo: RunUpTo;
+  readonly madeAt: string;
+  /** West, south, east, north, degrees. */
+  readonly box: readonly [number, number, number, number];
+  readonly comparison: Comparison;
+  readonly evidence?: EvidenceCard;
+  readonly strategies: readonly StrategyCard[];
+  readonly layers: readonly LayerCard[];
+  readonly zones?: readonly ZoneCard[];
+  readonly varianceExplained?: {readonly clustered: number; readonly tidied: number};
+  readonly judgement?: JudgementCard;
+  readonly choice?: CountChoice;
+  /** What came of the edits of the zones, in order. */
+  readonly edits: readonly EditOutcome[];
+  readonly receipts: readonly ReceiptCard[];
+  readonly labSentences: readonly string[];
+  readonly outputs: readonly {readonly name: string; readonly bytes: number}[];
+  /** Everything `shapes/` serves. */
+  readonly shapes: readonly string[];
+  readonly issues: readonly Issue[];
+}
+
+export interface ApiError {
+  readonly code: string;
+  readonly message: string;
+  readonly hint?: string;
+  readonly place?: Place;
+  readonly issues?: readonly Issue[];
+}
+
+export interface ErrorBody {
+  readonly error: ApiError;
+}
+
+export interface TaskState {
+  readonly id: string;
+  readonly field: string;
+  /** What is being done now, in words. */
+  readonly step: string;
+  /** Steps begun so far, in order, with milliseconds since the start. */
+  readonly steps: readonly {readonly step: string; readonly atMs: number}[];
+  readonly state: "running" | "done" | "failed" | "cancelled";
+  readonly result?: ResultCard;
+  readonly error?: ApiError;
+}
+
+/** Why a unit gets what it gets: the guide's working, then what the machine makes of it. */
+export interface ExplainedRate extends Recommendation {
+  readonly products: readonly ExplainedProduct[];
+}
+
+export interface ExplainedProduct {
+  readonly code: string;
+  readonly analysis: string;
+  readonly exactLbPerAcre: number;
+  readonly rateLbPerAcre: number;
+  readonly heldBy?: "minimum" | "maximum";
+  readonly working: readonly WorkingStep[];
+}
+
+export interface WorkingPage {
+  readonly strategy: Strategy;
+  readonly unit: string;
+  readonly label: string;
+  readonly acres: number;
+  readonly rates: readonly ExplainedRate[];
+  readonly lime: readonly LimeRecommendation[];
+}
+
+export interface AtPoint {
+  readonly lon: number;
+  readonly lat: number;
+  readonly inside: boolean;
+  /** `value` is null where the layer has none; a class layer's value is the name of the class. */
+  readonly layers: readonly {
+    readonly id: string;
+    readonly label: string;
+    readonly value: number | string | null;
+    readonly unit: string;
+  }[];
+  readonly units: readonly {
+    readonly strategy: Strategy;
+    readonly unit: string;
+    readonly label: string;
+    readonly zone?: number;
+    readonly rates: readonly {readonly code: string; readonly analysis: string; readonly lbPerAcre: number}[];
+  }[];
+}
+
+/** Given to the page that this server serves, and to no other. */
+export interface Session {
+  /** For the header `x-loamwright-token` of every request that writes. */
+  readonly token: string;
+  readonly version: string;
+  /** Name of the book's file, without its folder. */
+  readonly book: string;
+  readonly caution: string;
+}
+
+/** "plan" leaves lab results and what rests on them out: layers, zones and plans. */
+export type RunUpTo = "plan" | "all";
+
+export interface RunRequest {
+  /** Also works out how sure the comparison is. Default true. */
+  readonly evidence?: boolean;
+  /** Default "all". */
+  readonly upTo?: RunUpTo;
+}
+
+export interface NewFieldRequest {
+  readonly name: string;
+  readonly farm?: string;
+  /** Id of a source. */
+  readonly boundary: string;
+}
+
+export interface AttachRequest {
+  /** Id of a source. */
+  readonly source: string;
+  readonly as: AttachAs;
+  /** Beside `file`, what the job's own section for it takes; see `proposed` of the source. */
+  readonly settings?: Readonly<Record<string, unknown>>;
+}
+
+export type Ramp = "blue" | "ochre" | "grey" | "diverging";
