@@ -1,22 +1,20 @@
-import {FieldError, type Issue} from "../errors.ts";
+import {FieldError, type Issue, withPlace} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
+import {listGeoPackage} from "../formats/geopackage/read-geopackage.ts";
 import {readGeoTiff} from "../formats/read-geotiff.ts";
 import {readTable} from "../formats/read-table.ts";
 import {readText} from "../formats/text.ts";
 import {crsFromText} from "../geo/crs.ts";
-import type {Feature, FeatureSet} from "../geo/features.ts";
-import {frameAround, multiPolygonToPlane} from "../geo/frame.ts";
-import {geodesicAreaM2} from "../geo/geodesic.ts";
-import {invalidReason, loadGeos} from "../geo/geos.ts";
-import type {LonLat, LonLatMultiPolygon} from "../geo/shapes.ts";
-import {many} from "../prescription/count-words.ts";
-import {inspectRates} from "../prescription/inspect-rates.ts";
-import {formatArea, formatNumber} from "../units/format.ts";
+import type {Field} from "../geo/field.ts";
+import {loadGeos} from "../geo/geos.ts";
+import {formatNumber} from "../units/format.ts";
 import {parseNumber} from "../units/number.ts";
 import {filesOf} from "./files-of.ts";
+import {inspectShapes, remarkLines, type ShapesOptions} from "./inspect-shapes.ts";
+import {inspectTaskData} from "./inspect-task-data.ts";
 import {guideName} from "./rate-options.ts";
-import {readVector} from "./read-inputs.ts";
+import {fieldFrom, readVector, sqliteFor} from "./read-inputs.ts";
 import {readJob} from "./read-job.ts";
 
 /** What a file holds, in lines for a person and as facts for a machine. */
@@ -28,25 +26,100 @@ export interface FileFindings {
   readonly issues: readonly Issue[];
 }
 
+export interface InspectFileOptions {
+  /** Coordinate system of a file that does not say. */
+  readonly crs?: string | undefined;
+  /** Boundary file of the field that rates are said to be for. */
+  readonly field?: {readonly files: FileSet; readonly file: string} | undefined;
+  /** Name of the rate column, where its heading does not say that it is one. */
+  readonly rate?: string | undefined;
+}
+
 /**
  * Reads any input or output and says what it holds. A vector file with a rate column is looked over as a prescription.
  *
  * @throws {FieldError} when it cannot be read at all.
  */
-export async function inspectFile(files: FileSet, name: string, crs?: string): Promise<FileFindings> {
+export async function inspectFile(
+  files: FileSet,
+  name: string,
+  options: InspectFileOptions = {},
+): Promise<FileFindings> {
   await loadGeos();
   const kind = detect(bytesOf(files, name), name);
+  const field = options.field && (await boundaryOf(options.field));
+  const about = {field, rate: options.rate};
   switch (kind) {
     case "csv":
       return inspectTable(files, name);
     case "geotiff":
-      return inspectRaster(files, name, crs);
+      return inspectRaster(files, name, options.crs);
     case "job":
     case "json":
       return inspectJson(files, name, kind);
-    default:
-      return inspectVector(files, name, crs);
+    case "geopackage":
+      return inspectGeoPackage(files, name, options.crs, about);
+    case "task data":
+    case "zipped task data":
+      return inspectTaskData(files, name, about);
+    default: {
+      const remarks: Issue[] = [];
+      const set = await readVector(files, {file: name, crs: options.crs}, remarks);
+      const outside = kind === "geojson" ? statedOutside(bytesOf(files, name), name) : undefined;
+      return inspectShapes(name, set, remarks, {...about, outside});
+    }
   }
+}
+
+async function boundaryOf({files, file}: {readonly files: FileSet; readonly file: string}): Promise<Field> {
+  const remarks: Issue[] = [];
+  const {features} = await readVector(files, {file}, remarks);
+  return fieldFrom("the field", file, features, remarks);
+}
+
+/** What our own GeoJSON says of ground outside its polygons. */
+function statedOutside(bytes: Uint8Array, name: string): string | undefined {
+  try {
+    const said = JSON.parse(readText(bytes, name).value.replace(/^\uFEFF/, "")) as {
+      loamwright?: {products?: {analysis?: unknown; outsideLbPerAcre?: unknown}[]};
+    };
+    const products = said.loamwright?.products?.filter(({outsideLbPerAcre}) => typeof outsideLbPerAcre === "number");
+    if (!products || products.length === 0) return undefined;
+    return products.map(({analysis, outsideLbPerAcre}) => `${analysis} ${outsideLbPerAcre} lb/ac`).join(", ");
+  } catch {
+    return undefined;
+  }
+}
+
+/** Every layer of shapes in turn; tables of attributes by name. */
+async function inspectGeoPackage(
+  files: FileSet,
+  name: string,
+  crs: string | undefined,
+  about: ShapesOptions,
+): Promise<FileFindings> {
+  const host = await sqliteFor(files, name);
+  const {value: tables, issues: found} = withPlace({file: name}, () =>
+    listGeoPackage(host, bytesOf(files, name), name),
+  );
+  const lines = [`a GeoPackage: ${tables.map(({title, count}) => `${title} (${formatNumber(count)})`).join(", ")}`];
+  const issues: Issue[] = [...found];
+  const layers: unknown[] = [];
+  for (const {name: layer, kind, count} of tables) {
+    if (kind === "attributes") continue;
+    lines.push(`layer ${layer}:`);
+    if (count === 0) {
+      lines.push("  nothing");
+      continue;
+    }
+    const remarks: Issue[] = [];
+    const set = await readVector(files, {file: name, layer, crs}, remarks);
+    const findings = inspectShapes(`${layer} of ${name}`, set, remarks, about);
+    lines.push(...findings.lines.map((line) => `  ${line}`));
+    issues.push(...findings.issues);
+    layers.push({layer, ...findings.facts});
+  }
+  return {kind: "geopackage", lines: [...lines, ...remarkLines(found)], facts: {layers}, issues};
 }
 
 function inspectTable(files: FileSet, name: string): FileFindings {
@@ -126,99 +199,4 @@ function parseOrExplain(text: string, name: string): unknown {
       hint: "Check the commas, quotes and brackets near there.",
     });
   }
-}
-
-async function inspectVector(files: FileSet, name: string, crs: string | undefined): Promise<FileFindings> {
-  const issues: Issue[] = [];
-  const set = await readVector(files, {file: name, crs}, issues);
-  if (set.features.length === 0) {
-    throw new FieldError("file/no-shapes", `${name} holds no shapes.`, {place: {file: name}, hint: "Export it again."});
-  }
-  const counts = new Map<string, number>();
-  for (const {geometry} of set.features) counts.set(geometry.type, (counts.get(geometry.type) ?? 0) + 1);
-  const shapes = set.features.flatMap(polygonsOf);
-  const area = shapes.reduce((sum, shape) => sum + geodesicAreaM2(shape), 0);
-  const [west, south, east, north] = extentOf(set);
-  const lines = [
-    [...counts].map(([type, count]) => `${formatNumber(count)} ${type}`).join(", "),
-    `longitude ${west.toFixed(6)} to ${east.toFixed(6)}, latitude ${south.toFixed(6)} to ${north.toFixed(6)}`,
-  ];
-  if (shapes.length > 0) lines.push(`${formatArea(area)} (${formatArea(area, "metric", 2)})`);
-  const columns = [...new Set(set.features.flatMap(({properties}) => Object.keys(properties)))];
-  lines.push(columns.length > 0 ? `columns: ${columns.join(", ")}` : "no columns");
-  const facts: Record<string, unknown> = {counts: Object.fromEntries(counts), areaM2: area, columns};
-  if (shapes.length === set.features.length) {
-    const rates = rateLines(set, lines, issues);
-    if (rates) facts.rates = rates;
-    else lines.push(...validityLines(shapes, issues));
-  }
-  lines.push(...remarkLines(issues));
-  return {kind: "shapes", lines, facts, issues};
-}
-
-/** A rate file gets the eye of a prescription; what would spread other than meant is an error there. */
-function rateLines(set: FeatureSet, lines: string[], issues: Issue[]): unknown {
-  const inspection = inspectRates(set.features);
-  const rates = inspection.columns.filter((column) => RATE_HEADING.test(column.name));
-  if (rates.length === 0) return undefined;
-  for (const rate of rates) {
-    lines.push(
-      `rate ${rate.name}: ${formatNumber(rate.min, 1)} to ${formatNumber(rate.max, 1)}, mean ${formatNumber(rate.mean, 1)}, total ${formatNumber(rate.total, 1)}`,
-    );
-  }
-  lines.push(
-    `${many(inspection.polygons, "polygon")}, ${inspection.invalid.length} invalid, ${many(inspection.overlaps.length, "overlap")}`,
-  );
-  const beyond = new Set(rates.filter(({max}) => max > MOST_LB_PER_ACRE).map(({name}) => name));
-  issues.push(
-    ...inspection.issues.map((issue) =>
-      issue.code === "prescription/rate-unit" && beyond.has(issue.place?.column ?? "")
-        ? {...issue, severity: "error" as const}
-        : issue,
-    ),
-  );
-  return inspection;
-}
-
-/** Six tons, a heavy dressing of lime: more is a number in another unit. Common practice, no source. */
-const MOST_LB_PER_ACRE = 12_000;
-
-/** Headings of rate columns, ours and other people's: a soil map's percentages are no rates. */
-const RATE_HEADING = /rate|lb.?(s?.?\/.?)?ac|kg.?\/?.?ha|gal.?ac|dose|target/i;
-
-function validityLines(shapes: readonly LonLatMultiPolygon[], issues: Issue[]): string[] {
-  const frame = frameAround(shapes.flat(3));
-  const bad = shapes.flatMap((shape, i) => {
-    const reason = invalidReason(multiPolygonToPlane(frame, shape));
-    return reason ? [{number: i + 1, reason: reason.reason.toLowerCase()}] : [];
-  });
-  for (const {number, reason} of bad) {
-    issues.push({code: "file/invalid-shape", severity: "error", message: `Shape ${number} is not valid: ${reason}.`});
-  }
-  return [bad.length === 0 ? "all shapes are valid" : `${bad.length} shapes are not valid`];
-}
-
-function polygonsOf({geometry}: Feature): LonLatMultiPolygon[] {
-  if (geometry.type === "Polygon") return [[geometry.coordinates]];
-  return geometry.type === "MultiPolygon" ? [geometry.coordinates] : [];
-}
-
-function extentOf(set: FeatureSet): [number, number, number, number] {
-  let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
-  const visit = (coordinates: unknown): void => {
-    if (!Array.isArray(coordinates)) return;
-    if (typeof coordinates[0] === "number") {
-      const [lon, lat] = coordinates as unknown as LonLat;
-      west = Math.min(west, lon);
-      east = Math.max(east, lon);
-      south = Math.min(south, lat);
-      north = Math.max(north, lat);
-    } else for (const inner of coordinates) visit(inner);
-  };
-  for (const {geometry} of set.features) visit(geometry.coordinates);
-  return [west, south, east, north];
-}
-
-function remarkLines(issues: readonly Issue[]): string[] {
-  return issues.map(({severity, message, hint}) => `${severity}: ${message}${hint ? ` ${hint}` : ""}`);
 }

@@ -29,6 +29,13 @@ export interface RateInspection {
   readonly issues: readonly Issue[];
 }
 
+export interface InspectOptions {
+  /** Where given, the file is compared with its boundary. */
+  readonly field?: Field | undefined;
+  /** Units of columns whose unit the format fixes. */
+  readonly units?: ReadonlyMap<string, string> | undefined;
+}
+
 /** Overlaps, gaps and overhangs of less than this are rounding of coordinates. */
 const LEAST_AREA_M2 = 10;
 
@@ -38,10 +45,9 @@ const LEAST_AREA_M2 = 10;
  * Changes and converts nothing: units are guessed at in words only.
  *
  * @param features - As a reader of a vector format returns them: degrees, longitude first.
- * @param field - Where given, the file is compared with its boundary.
  * @throws {FieldError} `prescription/no-polygons`, `prescription/not-degrees`.
  */
-export function inspectRates(features: readonly Feature[], field?: Field): RateInspection {
+export function inspectRates(features: readonly Feature[], {field, units}: InspectOptions = {}): RateInspection {
   const records = features.flatMap((feature, i) => polygonRecord(feature, i + 1) ?? []);
   refuseOddInput(features, records);
   const unreadable = records.map((record) => unreadableReason(record.shape));
@@ -55,6 +61,7 @@ export function inspectRates(features: readonly Feature[], field?: Field): RateI
   const columns = rateColumns(
     records.map((record) => record.properties),
     areas,
+    units,
   );
   const overlaps = overlapsAmong(sound, planes).map((o) => ({
     first: numberOf(o.first),

@@ -213,22 +213,22 @@ describe("compared with a field", () => {
     makeField("f", "Millrace", multiPolygonToLonLat(frame, [[ringOf(0, 0, east, a)]])).field;
 
   it("an exact fit has nothing to say", () => {
-    const result = inspectRates(file("rate", 250, 120, 90), fieldOf(4 * a));
+    const result = inspectRates(file("rate", 250, 120, 90), {field: fieldOf(4 * a)});
     expect(result.issues).toEqual([]);
     expect(result.outsideAcres).toBeCloseTo(0, 5);
   });
 
   it("overhang and bare ground are measured", () => {
-    const over = inspectRates(file("rate", 250, 120, 90), fieldOf(3 * a));
+    const over = inspectRates(file("rate", 250, 120, 90), {field: fieldOf(3 * a)});
     expect(over.outsideAcres).toBeCloseTo(1, 5);
     expect(over.issues[0]?.message).toBe("1.00 ac of the polygons lie outside Millrace.");
-    const short = inspectRates(file("rate", 250, 120, 90), fieldOf(6 * a));
+    const short = inspectRates(file("rate", 250, 120, 90), {field: fieldOf(6 * a)});
     expect(short.uncoveredAcres).toBeCloseTo(2, 5);
     expect(short.issues.map((i) => i.code)).toEqual(["prescription/uncovered"]);
   });
 
   it("another field's file is told apart", () => {
     const elsewhere = makeField("g", "Kiln Forty", multiPolygonToLonLat(frame, [[ringOf(2000, 0, 2400, 400)]])).field;
-    expect(codes(file("rate", 250, 120, 90), elsewhere)).toEqual(["prescription/other-field"]);
+    expect(codes(file("rate", 250, 120, 90), {field: elsewhere})).toEqual(["prescription/other-field"]);
   });
 });

@@ -1,0 +1,196 @@
+import type {Issue} from "../errors.ts";
+import type {FileSet} from "../formats/file-set.ts";
+import {checkTaskData} from "../formats/iso11783/check-task-data.ts";
+import {dataItem} from "../formats/iso11783/data-dictionary.ts";
+import type {GridLayer, ReadTask, TaskData} from "../formats/iso11783/task-data.ts";
+import {taskLayers, usValue} from "../formats/iso11783/task-layers.ts";
+import {geodesicAreaM2} from "../geo/geodesic.ts";
+import {many} from "../prescription/count-words.ts";
+import {KG_PER_HA_PER_LB_PER_ACRE, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import {formatArea, formatNumber, formatShort} from "../units/format.ts";
+import type {FileFindings} from "./inspect-file.ts";
+import {inspectShapes, remarkLines, type ShapesOptions} from "./inspect-shapes.ts";
+import {readTasks, taskFiles} from "./read-inputs.ts";
+
+/**
+ * What task data of ISO 11783-10 holds: fields, and for each task its zones or its grid as a prescription.
+ *
+ * Rules a strict terminal may hold the file to are checked besides; what breaks them is a warning.
+ *
+ * @throws {FieldError} what the reader refuses.
+ */
+export function inspectTaskData(files: FileSet, name: string, options: ShapesOptions): FileFindings {
+  const {value: data, issues: found} = readTasks(files, name);
+  const own: Issue[] = [...found];
+  const ofTasks: Issue[] = [];
+  const lines = [
+    `task data (ISO 11783-10) of edition ${data.version}, by ${data.software || "a program that does not say"}`,
+    `${many(data.fields.length, "field")}, ${many(data.tasks.length, "task")}`,
+  ];
+  const facts: Record<string, unknown> = {version: data.version, software: data.software};
+  const tasks: unknown[] = [];
+  for (const {name: field, boundary, statedAreaM2} of data.fields) {
+    const area = boundary.length > 0 ? formatArea(geodesicAreaM2(boundary)) : "no boundary";
+    lines.push(`field ${field}: ${area}${statedAreaM2 === undefined ? "" : `, ${formatArea(statedAreaM2)} stated`}`);
+  }
+  for (const task of data.tasks) {
+    const {findings, outside} = inspectTask(name, task, data, options);
+    ofTasks.push(...(findings?.issues ?? []));
+    own.push(...outside.issues);
+    lines.push(`task ${task.name}: ${mapOf(task)}`, ...(findings?.lines ?? []).map((line) => `  ${line}`));
+    tasks.push({name: task.name, ...findings?.facts});
+  }
+  if (data.tasks.length === 0) own.push(nothingToSpread(name));
+  own.push(...strictly(files, name, found));
+  return {
+    kind: "task data",
+    lines: [...lines, ...remarkLines(own)],
+    facts: {...facts, tasks},
+    issues: [...own, ...ofTasks],
+  };
+}
+
+function inspectTask(
+  file: string,
+  task: ReadTask,
+  data: TaskData,
+  options: ShapesOptions,
+): {findings?: FileFindings; outside: {text?: string; issues: Issue[]}} {
+  const outside = outsideOf(task);
+  const layer = taskLayers({...data, fields: [], tasks: [task]})[0];
+  if (layer) {
+    const findings = inspectShapes(file, layer, [], {...options, units: layer.units, outside: outside.text});
+    return {findings, outside};
+  }
+  if (task.grid) return {findings: inspectGrid(task, outside.text), outside};
+  return {outside: {issues: []}};
+}
+
+function mapOf({grid, zones, timeLogs}: ReadTask): string {
+  if (grid) return `a grid of type ${grid.type}, ${grid.cols} × ${grid.rows} cells`;
+  const shaped = zones.filter(({shape}) => shape.length > 0).length;
+  if (shaped > 0) return many(shaped, "zone");
+  return timeLogs.length > 0 ? many(timeLogs.length, "time log") : "no rate map";
+}
+
+/** Rates for where the map says nothing, and a warning where the task leaves that to the terminal. */
+function outsideOf(task: ReadTask): {text?: string; issues: Issue[]} {
+  if (!task.grid && task.zones.length === 0) return {issues: []};
+  const said = (code: number | undefined): string | undefined => {
+    const values = task.zones.find((zone) => zone.code === code)?.values.map(usValue) ?? [];
+    if (code === undefined || values.length === 0) return undefined;
+    return values.map(({value, unit}) => `${formatShort(value, 1)} ${unit}`).join(" and ");
+  };
+  const outside = said(task.outOfFieldZone);
+  const lost = said(task.positionLostZone);
+  const text = `${outside ?? "no rate"}; without a position: ${lost ?? "no rate"}; before the map: ${said(task.defaultZone) ?? "no rate"}`;
+  if (outside !== undefined && lost !== undefined) return {text, issues: []};
+  return {
+    text,
+    issues: [
+      {
+        code: "iso11783/no-outside-rate",
+        severity: "warning",
+        message: `${task.name} sets no rate ${outside === undefined ? "outside the map" : "for a lost position"}: what is spread there is up to the terminal.`,
+        hint: "Set it on the terminal, or write the task with zones for both.",
+      },
+    ],
+  };
+}
+
+/** Cells as a prescription: a rate for every cell, weighted by the cell's ground. */
+function inspectGrid({grid, name}: ReadTask, outside: string | undefined): FileFindings {
+  const layers = (grid?.layers ?? []).map(layerFacts);
+  const issues = layers.flatMap(({column, most, unit}) => doubtsOf(column, most, unit));
+  const lines = layers.map(
+    ({column, least, mean, most, total, cells, empty, acres, amount}) =>
+      `rate ${column}: ${formatNumber(least, 1)} to ${formatNumber(most, 1)}, mean ${formatNumber(mean, 1)}, total ${formatNumber(total, 1)} ${amount} on ${many(cells, "cell")} (${formatNumber(acres, 1)} ac)${empty > 0 ? `, ${formatNumber(empty)} outside` : ""}`,
+  );
+  lines.push(`outside the cells: ${outside ?? "no rate"}`);
+  return {kind: "grid", lines: [...lines, ...remarkLines(issues)], facts: {grid: name, layers}, issues};
+}
+
+function layerFacts({raster, product, ddi}: GridLayer) {
+  const us = usValue({value: 1, unit: raster.unit ?? "", ddi, raw: 0, ...(product === undefined ? {} : {product})});
+  let [least, most, total, acres, cells, empty] = [Infinity, -Infinity, 0, 0, 0, 0];
+  for (let row = 0; row < raster.rows; row++) {
+    const cellAcres = acresOfRow(raster, row);
+    for (let col = 0; col < raster.cols; col++) {
+      const rate = (raster.values[row * raster.cols + col] as number) * us.value;
+      if (Number.isNaN(rate)) empty++;
+      else {
+        cells++;
+        least = Math.min(least, rate);
+        most = Math.max(most, rate);
+        total += rate * cellAcres;
+        acres += cellAcres;
+      }
+    }
+  }
+  const column = `${product ?? dataItem(ddi).name} (${us.unit})`;
+  const amount = us.unit.split("/")[0] ?? "";
+  return {column, unit: us.unit, amount, least, most, mean: total / acres, total, acres, cells, empty};
+}
+
+function acresOfRow(raster: GridLayer["raster"], row: number): number {
+  const {west, north, cellWidth, cellHeight} = raster;
+  const [top, bottom] = [north - row * cellHeight, north - (row + 1) * cellHeight];
+  const ring = [
+    [west, bottom],
+    [west + cellWidth, bottom],
+    [west + cellWidth, top],
+    [west, top],
+    [west, bottom],
+  ] as const;
+  return geodesicAreaM2([[ring]]) / SQUARE_METRES_PER_ACRE;
+}
+
+/** Common practice, no source: see the same figures for zones. */
+const MOST_LB_PER_ACRE = 12_000;
+const LEAST_LB_PER_ACRE = 5;
+
+function doubtsOf(column: string, most: number, unit: string): Issue[] {
+  if (unit !== "lb/ac" || (most <= MOST_LB_PER_ACRE && (most >= LEAST_LB_PER_ACRE || most <= 0))) return [];
+  const raw = formatNumber(most * 100 * KG_PER_HA_PER_LB_PER_ACRE);
+  return [
+    {
+      code: "prescription/rate-unit",
+      severity: "error",
+      message:
+        most > MOST_LB_PER_ACRE
+          ? `${column} reaches ${formatNumber(most)}: too much for any product.`
+          : `${column} reaches only ${formatShort(most, 2)} (${raw} mg/m²): it looks like ${raw} kg/ha or lb/ac written as if it were mg/m².`,
+      place: {column},
+      hint: "Ask the sender: ISO 11783-10 counts mass in mg/m², 100 for 1 kg/ha.",
+    },
+  ];
+}
+
+function nothingToSpread(file: string): Issue {
+  return {
+    code: "iso11783/no-task",
+    severity: "note",
+    message: `${file} holds no task.`,
+    hint: "It carries fields only, not rates.",
+  };
+}
+
+const MOST_FAULTS = 5;
+/** Elements and attributes beside rate maps (machines, logs, makers' own) are no faults of one. */
+const BESIDE = /unknown-(element|attribute)$/;
+
+/** What a strict terminal may refuse, where the lenient reader has not said it already. */
+function strictly(files: FileSet, name: string, found: readonly Issue[]): Issue[] {
+  const faults = checkTaskData(taskFiles(files, name)).filter(({code}) => !BESIDE.test(code));
+  const said = new Set(found.map(({code}) => code));
+  const news = faults.filter(({code}) => !said.has(code));
+  const shown = news.slice(0, MOST_FAULTS).map((fault): Issue => ({...fault, severity: "warning"}));
+  if (news.length > MOST_FAULTS) {
+    shown.push({
+      code: "iso11783/more-faults",
+      severity: "warning",
+      message: `${news.length - MOST_FAULTS} more departures from the format.`,
+    });
+  }
+  return shown;
+}
