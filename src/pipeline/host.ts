@@ -12,6 +12,14 @@ export interface Host {
   isCancelled(): boolean;
   /** Lends SQLite, loaded when first asked for. Without it GeoPackages are neither read nor written. */
   sqlite?(): Promise<SqliteHost>;
+  /** Keeps what parts of runs made, so that a later run need not make them again. Whoever lends it says how much. */
+  readonly memory?: Memory;
+}
+
+/** What is kept is never changed by those who get it. */
+export interface Memory {
+  get(key: string): unknown;
+  set(key: string, value: unknown): void;
 }
 
 /** The files with what the host lends to look into them. */

@@ -13,6 +13,7 @@ import {makeSoil} from "./make-soil.ts";
 import {makeTerrain} from "./make-terrain.ts";
 import {makeYield, type YieldLayers} from "./make-yield.ts";
 import type {Remarks} from "./read-inputs.ts";
+import {remembered} from "./remembered.ts";
 
 /** One layer and the side of the argument it stands for when zones are made. */
 export interface ThemedLayer {
@@ -53,10 +54,21 @@ export async function makeLayers(
   const {cellSize, mostCells} = job.layers;
   const grid = gridOver(field.frame, boxOf(field.outline), cellSize, 0, mostCells);
   const mask = maskOf(grid, field.outline);
-  const yields = await makeYield(job, field, files, grid, mask, host, remarks);
-  const soil = await makeSoil(job, field, files, grid, host, remarks);
-  const terrain = await makeTerrain(job, field, files, grid, mask, host, remarks);
-  const measured = await makeMeasured(job, field, files, grid, mask, host, remarks);
+  const part = <T>(what: string, settings: unknown, names: readonly string[], make: (own: Remarks) => Promise<T>) =>
+    remembered(what, {settings: [field, grid, settings], files: names}, files, host, remarks, make);
+  const {yield: logs, cleanedPoints, seasons, soilMap, elevation, rasters, points} = job.layers;
+  const yields = await part("yield", {logs, cleanedPoints, seasons, seed: job.seed}, namesOf(logs), (own) =>
+    makeYield(job, field, files, grid, mask, host, own),
+  );
+  const soil = await part("soil", {soilMap}, soilMap ? namesOf([soilMap, ...soilMap.tables]) : [], (own) =>
+    makeSoil(job, field, files, grid, host, own),
+  );
+  const terrain = await part("terrain", {elevation}, elevation ? [elevation.file] : [], (own) =>
+    makeTerrain(job, field, files, grid, mask, host, own),
+  );
+  const measured = await part("measured", {rasters, points, seed: job.seed}, namesOf([...rasters, ...points]), (own) =>
+    makeMeasured(job, field, files, grid, mask, host, own),
+  );
   const fromYield = yields.features.map((layer) => ({layer, theme: "yield" as const}));
   const features = [...fromYield, ...soil, ...terrain.features, ...measured];
   return {
@@ -70,3 +82,5 @@ export async function makeLayers(
     steps: [...yields.steps, ...features.map(({layer}) => layer.madeFrom)],
   };
 }
+
+const namesOf = (sources: readonly {readonly file: string}[]): string[] => sources.map(({file}) => file);
