@@ -112,7 +112,7 @@ function lookOver(
       `against ${field?.name}: ${formatNumber(inspection.outsideAcres, 2)} ac outside it, ${formatNumber(inspection.uncoveredAcres, 2)} ac of it in no polygon`,
     );
   }
-  const beyond = new Set(rates.filter(({max, unit}) => inPounds(max, unit) > MOST_LB_PER_ACRE).map(({name}) => name));
+  const beyond = new Set(rates.filter(isBeyond).map(({name}) => name));
   const doubts = [
     ...inspection.issues.map((issue) =>
       issue.code === "prescription/rate-unit" && beyond.has(issue.place?.column ?? "")
@@ -145,6 +145,12 @@ function rateLine({name, min, mean, max, total, unit}: RateColumn): string {
   const range = `${formatNumber(min, 1)} to ${formatNumber(max, 1)}, mean ${formatNumber(mean, 1)}`;
   const whole = (unit && amount[unit]) ?? `${formatNumber(total, 1)} (lb, if it is in lb/ac)`;
   return `rate ${name}: ${range}, total ${whole}; ${unit === undefined ? "the unit is not said" : `in ${unit}`}`;
+}
+
+/** More than any product, or less than any under a heading that names its unit. */
+function isBeyond({max, unit}: RateColumn): boolean {
+  const pounds = inPounds(max, unit);
+  return pounds > MOST_LB_PER_ACRE || (unit !== undefined && pounds > 0 && pounds < 1);
 }
 
 /** As far as it can be told; what is not a weight is not judged by weight. */
