@@ -1,6 +1,7 @@
 import {Command, CommanderError} from "commander";
 import {isFieldError} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
+import {addApplied} from "./commands/applied.ts";
 import {addCheck} from "./commands/check.ts";
 import {addCompare} from "./commands/compare.ts";
 import {addLayers} from "./commands/layers.ts";
@@ -47,6 +48,7 @@ export function makeProgram(): Command {
   addRates(program);
   addCompare(program);
   addReport(program);
+  addApplied(program);
   addCheck(program);
   return program;
 }

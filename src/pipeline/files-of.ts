@@ -37,6 +37,12 @@ function samplingFiles({keepOuts = [], gate, grid, wholeField, zone}: Job["sampl
   ];
 }
 
+/** The logs of the spreading and the rate files they are compared with, which only `runAsApplied` reads. */
+export function appliedFilesOf({asApplied}: Job): string[] {
+  const plans = asApplied.flatMap(({plan}) => (typeof plan === "object" ? [plan.file] : []));
+  return [...new Set([...asApplied.flatMap(({files}) => files), ...plans])];
+}
+
 export function fileOf(source: string | {readonly file: string}): string {
   return typeof source === "string" ? source : source.file;
 }

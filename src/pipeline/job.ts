@@ -1,3 +1,4 @@
+import {asAppliedSection} from "./job/as-applied.ts";
 import {compareSection} from "./job/compare.ts";
 import {handOverSection} from "./job/hand-over.ts";
 import {labSection} from "./job/lab.ts";
@@ -50,6 +51,7 @@ export const jobSchema = z
     handOver: handOverSection,
     prices: pricesSection,
     compare: compareSection,
+    asApplied: asAppliedSection,
     baseline: z.enum(["whole-field", "grid", "zone"]).default("whole-field"),
   })
   .describe("A Loamwright job: one field from raw files to prescriptions and a ledger");
