@@ -115,7 +115,7 @@ function productLine({product, nutrient, polygons, totals, shiftedLb}: Prescript
     minLbPerAcre: rates.reduce((a, b) => Math.min(a, b)),
     maxLbPerAcre: rates.reduce((a, b) => Math.max(a, b)),
     totalLb: totals.productLb,
-    nutrientLb: totals.nutrientLb[nutrient],
+    nutrientLb: nutrient === "lime" ? 0 : totals.nutrientLb[nutrient],
     nitrogenLb: totals.nutrientLb.N,
     shiftedLb,
     ...(product.pricePerLb !== undefined && {cost: totals.productLb * product.pricePerLb}),

@@ -1,3 +1,4 @@
+import type {Purpose} from "../prescription/prescription.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import type {Nutrient} from "../units/nutrient.ts";
 
@@ -5,12 +6,13 @@ import type {Nutrient} from "../units/nutrient.ts";
 export interface ProductLine {
   readonly code: string;
   readonly analysis: string;
-  readonly nutrient: Nutrient;
+  readonly nutrient: Purpose;
   /** Over the whole field, weighted by area. */
   readonly meanLbPerAcre: number;
   readonly minLbPerAcre: number;
   readonly maxLbPerAcre: number;
   readonly totalLb: number;
+  /** Of its nutrient; 0 of lime. */
   readonly nutrientLb: number;
   /** Nitrogen the product carries along, lb over the field. */
   readonly nitrogenLb: number;

@@ -31,7 +31,7 @@ export interface OverUnder {
  * @param toleranceLbPerAcre - lb of nutrient. Default 15, about 30 lb of 11-52-0; an assumption.
  */
 export function overAndUnder(
-  {strategy, product, nutrient, polygons}: Prescription,
+  {strategy, product, nutrient, polygons}: Prescription<Nutrient>,
   need: Yardstick<number>,
   toleranceLbPerAcre = 15,
 ): OverUnder {
@@ -110,7 +110,7 @@ export const OHIO_P_LIMITS: readonly TestLimit[] = [
  * @param test - In the unit of the limits; at the limit counts as above, as the guide's rate is zero there.
  */
 export function poundsAbove(
-  {strategy, product, nutrient, polygons}: Prescription,
+  {strategy, product, nutrient, polygons}: Prescription<Nutrient>,
   test: Yardstick<number>,
   limits: readonly TestLimit[],
 ): AboveLimit[] {

@@ -8,6 +8,7 @@ import {pointOnSurface} from "../geo/geos.ts";
 import type {BuiltPrescription, RatePolygon} from "../prescription/prescription.ts";
 import {applicatorSheetHtml, type SheetProduct} from "../report/applicator-sheet.ts";
 import type {Strategy} from "../sampling/plan.ts";
+import {formatNumber, formatShort} from "../units/format.ts";
 import {given} from "./given.ts";
 import type {Host} from "./host.ts";
 import type {Job} from "./job.ts";
@@ -38,8 +39,14 @@ const PURPOSE: readonly (readonly [RegExp, string])[] = [
 ];
 
 /** What the job's rate files are written with. Formats and defaults: GeoJSON and shapefile. */
-export function rateFileOptions({handOver, farm}: Job, {sqlite}: Pick<FileSet, "sqlite">): RateFileOptions {
-  return {formats: handOver?.formats ?? ["geojson", "shapefile"], ...given({task: handOver?.task}), farm, sqlite};
+export function rateFileOptions({handOver, farm, machine}: Job, {sqlite}: Pick<FileSet, "sqlite">): RateFileOptions {
+  return {
+    formats: handOver?.formats ?? ["geojson", "shapefile"],
+    ...given({task: handOver?.task}),
+    separate: machine.files === "separate",
+    farm,
+    sqlite,
+  };
 }
 
 /**
@@ -132,12 +139,20 @@ function sheetProduct(field: Field, prescription: BuiltPrescription): SheetProdu
   };
 }
 
-function loadsText(_: BuiltPrescription): string | undefined {
-  return undefined;
+/** "3 loads: 2 of 12,000 lb, the last of 3,100 lb". */
+function loadsText({supply: {loads}}: BuiltPrescription): string | undefined {
+  if (!loads || loads.count === 0) return undefined;
+  const {count, lbPerLoad, lastLb} = loads;
+  if (count === 1) return `1 load of ${formatNumber(lastLb)} lb`;
+  return `${formatNumber(count)} loads: ${formatNumber(count - 1)} of ${formatNumber(lbPerLoad)} lb, the last of ${formatNumber(lastLb)} lb`;
 }
 
-function setbackLines(_: BuiltPrescription): string[] {
-  return [];
+/** "ditch (ditch): 0-0-60 at 0 lb/ac on 0.40 ac". */
+function setbackLines({product, setbacks = []}: BuiltPrescription): string[] {
+  return setbacks.map(({name, kind, acres, lb}) => {
+    const rate = acres > 0 ? lb / acres : 0;
+    return `${name}${name === kind ? "" : ` (${kind})`}: ${product.analysis} ${rate === 0 ? "nothing" : `${formatShort(rate, 1)} lb/ac`} on ${formatNumber(acres, 2)} ac`;
+  });
 }
 
 const purposeOf = (name: string): string => PURPOSE.find(([pattern]) => pattern.test(name))?.[1] ?? "";

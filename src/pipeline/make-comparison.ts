@@ -21,10 +21,12 @@ export function compareRun(
     areaM2: field.area,
     baseline: chosen.plan.strategy,
     strategies: strategies.map(
-      ({plan, recommendations, prescriptions}): StrategyResult => ({
+      ({plan, recommendations, prescriptions, limeRates}): StrategyResult => ({
         plan,
         ...(recommendations.length > 0 && {recommendations}),
-        ...(prescriptions.length > 0 && {prescriptions}),
+        ...((prescriptions.length > 0 || limeRates) && {
+          prescriptions: [...prescriptions, ...(limeRates ? [limeRates] : [])],
+        }),
       }),
     ),
     ...(job.prices && {
@@ -36,7 +38,7 @@ export function compareRun(
         yearsServed: job.prices.yearsServed,
       },
     }),
-    notes: overrideNotes(job),
+    notes: [...overrideNotes(job), ...shiftNotes(strategies)],
     intervalsShown,
   });
 }
@@ -48,4 +50,17 @@ function overrideNotes(job: Job): string[] {
     : [
         `For arithmetic only: the guide ${job.rates && guideName(job.rates)} was run on tests it was not made for. Reason given: ${reason}`,
       ];
+}
+
+/** The ledger has one column for all that moved pounds away from the guide. */
+function shiftNotes(strategies: readonly RatedPlan[]): string[] {
+  const shifts = strategies.flatMap(({prescriptions}) => prescriptions.map(({shiftedBy}) => shiftedBy));
+  const more = [
+    ...(shifts.some(({levelsLb}) => levelsLb !== undefined) ? ["a limited number of rates"] : []),
+    ...(shifts.some(({setbacksLb}) => setbacksLb !== undefined) ? ["setbacks"] : []),
+    ...(shifts.some(({mergingLb}) => mergingLb !== undefined) ? ["merging of polygons"] : []),
+  ];
+  return more.length === 0
+    ? []
+    : [`Beside rounding and limits, the same column holds what ${more.join(" and ")} moved.`];
 }

@@ -75,7 +75,7 @@ export function prescribePlan(
   products: readonly PlannedProduct[],
   setbacks: readonly Setback[] = [],
   surface?: readonly RatedGround[],
-): BuiltPrescription[] {
+): BuiltPrescription<Nutrient>[] {
   const mixing = job.rates && mixingOf(job.rates);
   for (const {product, nutrient} of products) if (!mixing) checkHolds(product, nutrient);
   const units = unitsOf(field, plan);

@@ -22,7 +22,10 @@ export function reportOf(
       .join(", then "),
     date,
     outline: field.outline,
-    strategies,
+    strategies: strategies.map(({limeRates, prescriptions, ...strategy}) => ({
+      ...strategy,
+      prescriptions: [...prescriptions, ...(limeRates ? [limeRates] : [])],
+    })),
     comparison,
     ...known,
     ...(holdOuts.length > 0 && {holdOuts}),

@@ -28,10 +28,10 @@ const USUAL_LEAST_M2 = 0.5 * SQUARE_METRES_PER_ACRE;
 const FEWEST_PLACES = 3;
 
 /**
- * A plan's rates between its samples: tests interpolated from where their cores lie, the guide asked on every cell, and
+ * A grid plan's rates between its samples: tests interpolated from where their cores lie, the guide asked on every cell, and
  * the rates drawn as ground a machine can treat.
  *
- * @returns undefined for a pooled plan and where fewer than three places have a result; with a remark why.
+ * @returns undefined for other plans, and where fewer than three places have a result; with a remark why.
  * @throws {FieldError} `rates/between-by-unit` where the job sets something for single units or zones, which cells
  *   cannot know; those of `interpolatePoints` and `gridRates`.
  */
@@ -48,6 +48,14 @@ export function surfaceOf(
   if (rates.between !== "interpolated" || products.length === 0) return undefined;
   refuseUnitSettings(rates);
   if (plan.pooled) return undefined;
+  if (plan.strategy !== "grid") {
+    remarks.push({
+      code: "rates/not-between",
+      severity: "note",
+      message: `Rates of the ${plan.strategy} plan stay those of its units: a composite speaks for all of its unit, not for a place to interpolate from.`,
+    });
+    return undefined;
+  }
   const grid = gridOver(field.frame, boxOf(field.outline), Math.max(LEAST_CELL_M, job.layers.cellSize), 0);
   const ground = {grid, mask: maskOf(grid, field.outline)};
   const nutrients = [...new Set(products.map(({nutrient}) => nutrient))];

@@ -23,6 +23,8 @@ export type RateFormat = HandOver["formats"][number];
 /** What a rate file is written with besides the rates. */
 export interface RateFileOptions {
   readonly formats: readonly RateFormat[];
+  /** Each product in a file of its own, also where polygons are the same. */
+  readonly separate?: boolean;
   readonly task?: HandOver["task"];
   readonly farm?: string | undefined;
   /** Needed for GeoPackages. */
@@ -52,7 +54,7 @@ export async function rateFiles(
   options: RateFileOptions = {formats: DEFAULT_FORMATS},
 ): Promise<RateFiles> {
   const out: RateFiles = {files: new Map(), receipts: [], issues: []};
-  const groups = sharingPolygons(prescriptions);
+  const groups = sharingPolygons(prescriptions, options.separate);
   for (const [i, group] of groups.entries()) {
     const [first] = group as [BuiltPrescription];
     const name = `rates-${first.strategy}${i === 0 ? "" : `-${first.product.code.toLowerCase()}`}`;
@@ -154,11 +156,17 @@ const FORMATS: Readonly<Record<Exclude<RateFormat, "iso 11783-10">, Write>> = {
   },
 };
 
-/** Prescriptions by the polygons they have in common, in the order of the first of each. */
-function sharingPolygons(prescriptions: readonly BuiltPrescription[]): BuiltPrescription[][] {
+/**
+ * Prescriptions by the polygons they have in common, in the order of the first of each. Lime goes with no other product:
+ * another machine spreads it.
+ */
+function sharingPolygons(prescriptions: readonly BuiltPrescription[], separate = false): BuiltPrescription[][] {
   const groups: BuiltPrescription[][] = [];
   for (const prescription of prescriptions) {
-    const group = groups.find(([first]) => first && samePolygons(first, prescription));
+    const isLime = prescription.nutrient === "lime";
+    const group = separate
+      ? undefined
+      : groups.find(([first]) => first && (first.nutrient === "lime") === isLime && samePolygons(first, prescription));
     if (group) group.push(prescription);
     else groups.push([prescription]);
   }

@@ -38,7 +38,7 @@ export interface RatedPlan {
   readonly histories: readonly TestHistory[];
   /** Years of cropping alone until a high test is at the critical level, by unit and nutrient. */
   readonly drawdowns: readonly {readonly unit: string; readonly nutrient: Nutrient; readonly drawdown: Drawdown}[];
-  readonly prescriptions: readonly BuiltPrescription[];
+  readonly prescriptions: readonly BuiltPrescription<Nutrient>[];
   /** Where the job's machine has limits for lime. */
   readonly limeRates?: BuiltPrescription<"lime">;
 }

@@ -101,10 +101,11 @@ export async function runJob(
   const runs: StrategyRun[] = [];
   const ratedFiles: RatedFiles[] = [];
   for (const strategy of strategies) {
-    const written = await rateFiles(field, strategy.prescriptions, rateFileOptions(job, files));
+    const prescriptions = [...strategy.prescriptions, ...(strategy.limeRates ? [strategy.limeRates] : [])];
+    const written = await rateFiles(field, prescriptions, rateFileOptions(job, files));
     for (const [name, bytes] of written.files) outputs.set(name, bytes);
     remarks.push(...written.issues);
-    ratedFiles.push({strategy: strategy.plan.strategy, prescriptions: strategy.prescriptions, files: written.files});
+    ratedFiles.push({strategy: strategy.plan.strategy, prescriptions, files: written.files});
     runs.push({...strategy, receipts: written.receipts});
   }
   for (const [name, bytes] of await handOverFolder(job, field, ratedFiles, host)) outputs.set(name, bytes);

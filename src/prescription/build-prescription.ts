@@ -1,5 +1,6 @@
 import {FieldError} from "../errors.ts";
 import type {SamplingUnit, Strategy} from "../sampling/plan.ts";
+import type {Nutrient} from "../units/nutrient.ts";
 import {prescribePass} from "./prescribe-pass.ts";
 import type {BuiltPrescription, MachineLimits, Product} from "./prescription.ts";
 import {wantOf} from "./rated-ground.ts";
@@ -24,7 +25,7 @@ export interface PrescriptionInput extends RatesByUnitInput {
  * @throws {FieldError} `prescription/product-lacks-nutrient`, `prescription/bad-limits`, `prescription/no-rate`,
  *   `prescription/bad-rate`, `prescription/two-rates`, `prescription/unit-invalid`, `prescription/units-overlap`.
  */
-export function buildPrescription(input: PrescriptionInput): BuiltPrescription {
+export function buildPrescription(input: PrescriptionInput): BuiltPrescription<Nutrient> {
   const {strategy, units, product, nutrient, limits, largeStepLbPerAcre} = input;
   checkHolds(product, nutrient);
   const {rates, issues} = ratesByUnit(input);
@@ -40,7 +41,7 @@ export function buildPrescription(input: PrescriptionInput): BuiltPrescription {
     products: [{product, nutrient, limits, issues}],
     ...(largeStepLbPerAcre !== undefined && {largeStepLbPerAcre}),
   });
-  return made as BuiltPrescription;
+  return made as BuiltPrescription<Nutrient>;
 }
 
 /** @throws {FieldError} `prescription/product-lacks-nutrient`. */

@@ -38,7 +38,7 @@ export function mergingIssues({analysis}: Product, merging: Merging): Issue[] {
       code: "prescription/merged",
       severity: "note",
       message:
-        `${many(close, "polygon")} joined a neighbour of close rate and ${formatNumber(small)} one a machine can treat: ` +
+        `${many(close, "polygon")} joined a neighbour of close rate, ${formatNumber(small)} for being too small or too narrow: ` +
         `${analysis} moved on ${formatNumber(acresMoved, 1)} ac, ${formatNumber(lbAdded)} lb added and ${formatNumber(lbTaken)} lb taken.`,
     });
   }

@@ -49,7 +49,7 @@ export interface RatePolygon {
 }
 
 /** One product on one field for one strategy, ready for a machine. */
-export interface Prescription<For extends Purpose = Nutrient> {
+export interface Prescription<For extends Purpose = Purpose> {
   readonly strategy: Strategy;
   readonly product: Product;
   /** What the rate was worked out for; nutrients that are in the product besides ride along. */
@@ -71,7 +71,7 @@ export interface Prescription<For extends Purpose = Nutrient> {
 }
 
 /** A prescription as it was built, with what explains it; a machine needs only the `Prescription` in it. */
-export interface BuiltPrescription<For extends Purpose = Nutrient> extends Prescription<For> {
+export interface BuiltPrescription<For extends Purpose = Purpose> extends Prescription<For> {
   readonly unitRates: readonly UnitRate[];
   readonly shiftedBy: RateShift;
   readonly steps: RateSteps;

@@ -27,26 +27,35 @@ export function spreadOver(
 ): UnitSpread[] {
   if (units) return overUnits(units, layout, p, own);
   const {pieces, after} = layout;
-  const sums = ground.map(() => ({off: 0, open: 0}));
+  const sums = ground.map(() => ({off: 0, open: 0, area: 0}));
   const closed = new Set<number>();
   pieces.forEach((piece, i) => {
-    const sum = sums[piece.ground] as {off: number; open: number};
+    const sum = sums[piece.ground] as Sum;
     const passed = share(piece);
     sum.off += piece.area * ((after[i]?.[p] as number) - (machine[piece.ground] as number));
     sum.open += piece.area * passed;
+    sum.area += piece.area;
     if (passed < 1) closed.add(piece.ground);
   });
   return ground.map(({id, area}, g): UnitSpread => {
-    const {off, open} = sums[g] as {off: number; open: number};
+    const {off, open, area: laid} = sums[g] as Sum;
     const ownLbPerAcre = machine[g] as number;
+    // Simplified outlines leave a unit more or less ground than its plan gave it; rounding does not count.
+    const gained = Math.abs(laid - area) < 1e-9 * area ? 0 : laid - area;
     return {
       unit: id,
       acres: area / SQUARE_METRES_PER_ACRE,
       ownLbPerAcre,
-      meanLbPerAcre: ownLbPerAcre + off / area,
+      meanLbPerAcre: ownLbPerAcre + (off + gained * ownLbPerAcre) / area,
       share: closed.has(g) ? open / area : 1,
     };
   });
+}
+
+interface Sum {
+  off: number;
+  open: number;
+  area: number;
 }
 
 /** Lays the polygons over units; each polygon's area is shared out among the units it meets. */

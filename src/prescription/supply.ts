@@ -25,7 +25,7 @@ export function loadsOf(totalLb: number, lbPerLoad: number): Required<Supply>["l
 
 /** A remark on how many loads, or why that cannot be told. */
 export function loadIssues(product: Product, {loads, dollars}: Supply, load: LoadSize | undefined): Issue[] {
-  if (!load) return [];
+  if (!load || loads?.count === 0) return [];
   if (!loads) {
     const lacks = load.unit === "gal" ? "is dry" : "has no known weight by volume";
     return [

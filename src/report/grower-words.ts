@@ -39,10 +39,10 @@ export function inShort(model: ReportModel): ShortAnswer[] {
       question: "How sure?",
       answer: certainty ? sureInAWord(model, row.strategy) : "Not worked out",
       why: certainty
-        ? `${row.products.map(({analysis, nutrient}) => rangeOf(model, row.strategy, analysis, nutrient)).join("; ")} (nine in ten).`.replace(
-            "nine in ten",
-            inTen(certainty.level),
-          )
+        ? `${row.products
+            .filter(({nutrient}) => nutrient !== "lime")
+            .map(({analysis, nutrient}) => rangeOf(model, row.strategy, analysis, nutrient))
+            .join("; ")} (nine in ten).`.replace("nine in ten", inTen(certainty.level))
         : "The figures rest on one day's sampling.",
     },
   ];

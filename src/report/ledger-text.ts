@@ -91,7 +91,7 @@ function productBlock(
     ? 0
     : 1;
   return [
-    `${id.analysis} (${id.code}) for ${id.nutrient}`,
+    id.nutrient === "lime" ? `${id.analysis} (${id.code})` : `${id.analysis} (${id.code}) for ${id.nutrient}`,
     "",
     ...tableLines(
       [
@@ -107,7 +107,7 @@ function productBlock(
               ),
             ]
           : []),
-        column([id.nutrient, "lb"], (line) => formatNumber(line.nutrientLb)),
+        ...(id.nutrient === "lime" ? [] : [column([id.nutrient, "lb"], (line) => formatNumber(line.nutrientLb))]),
         ...(carriesN ? [column(["N with it", "lb"], (line) => formatNumber(line.nitrogenLb))] : []),
         column(["rounding,", "limits", "lb"], (line) => signed(line.shiftedLb)),
         column(["cost", "$"], (line) => dollars(line.cost)),

@@ -47,8 +47,8 @@ function unitTable({strategies}: ReportModel): ReportTable {
         ...products.map(({analysis, nutrient}) => {
           const made = prescriptions.find((p) => p.product.analysis === analysis && p.nutrient === nutrient);
           // A pooled plan has one rate, whatever its one unit is called.
-          const rate = plan.pooled ? made?.unitRates[0] : made?.unitRates.find((other) => other.unit === unit.id);
-          return rate?.rateLbPerAcre;
+          const got = plan.pooled ? made?.spread[0] : made?.spread.find((other) => other.unit === unit.id);
+          return got?.meanLbPerAcre;
         }),
       ]),
     ),

@@ -113,10 +113,21 @@ function legend(text: string, colours: readonly string[], least: string, most: s
   };
 }
 
+/** Units in one piece each; what setbacks and merging made of the rest in polygons of their own. */
 function ratesOf({plan}: ReportStrategy, made: BuiltPrescription, most: number): MapPart[] {
-  return made.unitRates.flatMap(({unit, polygons, rateLbPerAcre}) => {
+  const drawn = new Set<string>();
+  const whole = made.unitRates.flatMap(({unit, polygons, rateLbPerAcre}) => {
+    const own = made.polygons.filter(
+      (p) => polygons.includes(p.unit) && p.rateLbPerAcre === rateLbPerAcre && !drawn.has(p.unit),
+    );
+    for (const p of own) drawn.add(p.unit);
+    return own.length > 0 ? [{unit, rateLbPerAcre, shape: own.map(({polygon}) => polygon)}] : [];
+  });
+  const rest = made.polygons
+    .filter(({unit}) => !drawn.has(unit))
+    .map(({unit, rateLbPerAcre, polygon}) => ({unit, rateLbPerAcre, shape: [polygon]}));
+  return [...whole, ...rest].flatMap(({unit, rateLbPerAcre, shape}) => {
     const zone = plan.units.find(({id}) => id === unit)?.zone;
-    const shape = made.polygons.filter((p) => polygons.includes(p.unit)).map(({polygon}) => polygon);
     return [
       {
         shape,

@@ -14,8 +14,8 @@ import {resultOf} from "./results.ts";
 beforeAll(loadGeos);
 
 /** Rates in lb of P2O5; 52 lb are 100 lb of 11-52-0. */
-const prescriptionOf = (...args: Parameters<typeof resultOf>): Prescription =>
-  resultOf(...args).prescriptions?.[0] as Prescription;
+const prescriptionOf = (...args: Parameters<typeof resultOf>): Prescription<"P2O5"> =>
+  resultOf(...args).prescriptions?.[0] as Prescription<"P2O5">;
 
 describe("the difference of two strategies", () => {
   const whole = () => prescriptionOf("whole-field", ["AB", "AB"], {"whole field": 52});

@@ -7,6 +7,7 @@ import {overAndUnder} from "../../src/compare/over-and-under.ts";
 import type {BuiltPrescription} from "../../src/prescription/prescription.ts";
 import type {ReportModel} from "../../src/report/report-model.ts";
 import {SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
+import type {Nutrient} from "../../src/units/nutrient.ts";
 import {resultOf} from "../compare/results.ts";
 import {strips} from "../prescription/fields.ts";
 
@@ -17,7 +18,7 @@ export function smallModel(more: Partial<ReportModel> = {}): ReportModel {
   const results = [whole, zones].map(({plan, recommendations = [], prescriptions = []}) => ({
     plan: {...plan, units: plan.units.map((unit, i) => (plan.strategy === "zone" ? {...unit, zone: i + 1} : unit))},
     recommendations,
-    prescriptions: prescriptions as BuiltPrescription[],
+    prescriptions: prescriptions as BuiltPrescription<Nutrient>[],
   }));
   const areaM2 = 12 * SQUARE_METRES_PER_ACRE;
   const certainty = certaintyOf({
@@ -36,7 +37,10 @@ export function smallModel(more: Partial<ReportModel> = {}): ReportModel {
     draws: 100,
     seed: 1,
   });
-  const [one, two] = results.map(({prescriptions}) => prescriptions[0]) as [BuiltPrescription, BuiltPrescription];
+  const [one, two] = results.map(({prescriptions}) => prescriptions[0]) as [
+    BuiltPrescription<Nutrient>,
+    BuiltPrescription<Nutrient>,
+  ];
   return {
     farm: "Test farm",
     field: "North",
