@@ -2,6 +2,7 @@ import {Command, CommanderError} from "commander";
 import {isFieldError} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {addApplied} from "./commands/applied.ts";
+import {addBook} from "./commands/book.ts";
 import {addCheck} from "./commands/check.ts";
 import {addCompare} from "./commands/compare.ts";
 import {addLayers} from "./commands/layers.ts";
@@ -50,5 +51,6 @@ export function makeProgram(): Command {
   addReport(program);
   addApplied(program);
   addCheck(program);
+  addBook(program);
   return program;
 }

@@ -1,7 +1,10 @@
 import type {Command} from "commander";
+import {withBook} from "../../book/book.ts";
 import {withPlaceAsync} from "../../errors.ts";
 import {type RunResult, runJob} from "../../pipeline/run.ts";
 import {ledgerText} from "../../report/ledger-text.ts";
+import {nodeBookHost} from "../book-host.ts";
+import {keepRun, tryBook} from "../keep-run.ts";
 import {nodeHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
@@ -9,6 +12,7 @@ import {writeFolder} from "../write-folder.ts";
 
 interface RunOptions {
   readonly out: string;
+  readonly book?: string;
   readonly seed?: string;
   readonly json?: boolean;
   readonly quiet?: boolean;
@@ -20,6 +24,7 @@ export function addRun(program: Command): void {
     .description("one field from raw files to prescriptions for each strategy and a ledger that compares them")
     .argument("<job>", "job file; the paths in it are relative to it")
     .requiredOption("--out <folder>", "folder for the results: all of them are written, or none")
+    .option("--book <file>", "also keeps job, files and results in this book, as a new version")
     .option("--seed <number>", "overrides the job's seed")
     .option("--json", "prints a summary for machines instead of the ledger")
     .option("--quiet", "prints no remarks and no progress")
@@ -27,7 +32,10 @@ export function addRun(program: Command): void {
 }
 
 async function run(jobPath: string, options: RunOptions): Promise<void> {
-  const {job, files, paths} = openJob(jobPath, {seed: options.seed});
+  const opened = openJob(jobPath, {seed: options.seed});
+  const {job, files, paths} = opened;
+  const keeper = options.book === undefined ? undefined : await nodeBookHost();
+  if (keeper) tryBook(keeper, options.book as string);
   const host = nodeHost(Boolean(options.quiet));
   let result: RunResult;
   try {
@@ -36,6 +44,10 @@ async function run(jobPath: string, options: RunOptions): Promise<void> {
     host.done();
   }
   writeFolder(options.out, result.outputs, paths);
+  if (keeper) {
+    const saved = withBook(keeper, options.book as string, (book) => keepRun(book, jobPath, opened, result));
+    if (!options.quiet) say(`version ${saved.version}${saved.isNew ? "" : ", as it was,"} in ${options.book}`);
+  }
   if (!options.quiet) sayIssues(result.issues);
   if (options.json) {
     printResult(JSON.stringify(result.summary, null, 2));

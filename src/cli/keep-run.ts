@@ -1,0 +1,67 @@
+import {readFileSync} from "node:fs";
+import {basename} from "node:path";
+import {type Book, withBook} from "../book/book.ts";
+import type {BookHost} from "../book/host.ts";
+import {type SavedRun, saveRun} from "../book/save-run.ts";
+import {addJob, type JobToKeep, type KeptJob} from "../book/sources.ts";
+import {withPlaceAsync} from "../errors.ts";
+import type {Field} from "../geo/field.ts";
+import {loadGeos} from "../geo/geos.ts";
+import {lendTo} from "../pipeline/host.ts";
+import {readField} from "../pipeline/read-inputs.ts";
+import {readJob} from "../pipeline/read-job.ts";
+import {type RunResult, runJob} from "../pipeline/run.ts";
+import {VERSION} from "../pipeline/version.ts";
+import {nodeHost} from "./node-host.ts";
+import {type OpenedJob, openJob} from "./open-job.ts";
+
+/** Refuses before hours of work what would be refused after them: a book that is missing, held or damaged. */
+export function tryBook(host: BookHost, path: string): void {
+  withBook(host, path, () => undefined);
+}
+
+/** Keeps a run with its job and files. */
+export function keepRun(book: Book, jobPath: string, opened: OpenedJob, run: RunResult): SavedRun {
+  return saveRun(book, run, opened.whole, toKeep(jobPath, opened, run.field), VERSION);
+}
+
+/** Puts a job and its files into a book without running it; only the boundary is read. */
+export async function importJob(host: BookHost, bookPath: string, jobPath: string): Promise<KeptJob & {field: string}> {
+  const opened = openJob(jobPath);
+  const reading = nodeHost(true);
+  let field: Field;
+  try {
+    await loadGeos();
+    field = await withPlaceAsync({}, () => readField(opened.job, lendTo(opened.files, reading), []));
+  } finally {
+    reading.done();
+  }
+  const kept = withBook(host, bookPath, (book) => addJob(book, toKeep(jobPath, opened, field)));
+  return {...kept, field: field.name};
+}
+
+/** Runs a job and keeps the run. */
+export async function runIntoBook(
+  host: BookHost,
+  bookPath: string,
+  jobPath: string,
+  quiet: boolean,
+): Promise<SavedRun & {field: string}> {
+  const opened = openJob(jobPath);
+  const running = nodeHost(quiet);
+  let run: RunResult;
+  try {
+    run = await withPlaceAsync({}, () => runJob(opened.job, opened.files, running));
+  } finally {
+    running.done();
+  }
+  const saved = withBook(host, bookPath, (book) => keepRun(book, jobPath, opened, run));
+  return {...saved, field: run.field.name};
+}
+
+/** The job as its file has it: what the command line overrode is no part of it. */
+function toKeep(jobPath: string, {files}: OpenedJob, field: Field): JobToKeep {
+  const bytes = new Uint8Array(readFileSync(jobPath));
+  const job = readJob(new TextDecoder().decode(bytes), jobPath);
+  return {job, jobFile: {name: basename(jobPath), bytes}, files, field};
+}
