@@ -1,4 +1,4 @@
-import {Inflate, Unzlib, zipSync} from "fflate";
+import {Inflate, Unzlib, zipSync, zlibSync} from "fflate";
 import type {FileSet} from "./file-set.ts";
 
 // The one door to fflate, which inflates and deflates.
@@ -31,4 +31,9 @@ export function inflateWithin(packed: Uint8Array, mostBytes: number, wrapping: "
 /** Members packed into a zip, all with one time. */
 export function zipWith(files: FileSet, mtime: Date): Uint8Array {
   return zipSync(Object.fromEntries(files), {level: 6, mtime});
+}
+
+/** Deflated, in zlib's wrapping, as pictures hold it. Same bytes, same result. */
+export function zlibOf(bytes: Uint8Array): Uint8Array {
+  return zlibSync(bytes, {level: 6});
 }

@@ -59,7 +59,7 @@ const CRC_TABLE = Uint32Array.from({length: 256}, (_, n) => {
   return c;
 });
 
-function crc32(bytes: Uint8Array): number {
+export function crc32(bytes: Uint8Array): number {
   let crc = -1;
   for (let i = 0; i < bytes.length; i++) crc = (CRC_TABLE[(crc ^ (bytes[i] as number)) & 0xff] as number) ^ (crc >>> 8);
   return ~crc >>> 0;

@@ -39,6 +39,8 @@ export interface RunResult {
   readonly field: Field;
   readonly layers?: FieldLayers;
   readonly zoneMap?: ZoneMap;
+  /** How the zones came about: how their number was chosen, what came of edits. */
+  readonly zones?: MadeZones;
   /** Of the zones, where the job asks for it. */
   readonly judgement?: Judgement;
   readonly strategies: readonly StrategyRun[];
@@ -139,6 +141,7 @@ export async function runJob(
     field,
     ...(layers && {layers}),
     ...(zoneMap && {zoneMap}),
+    ...(zones && {zones}),
     ...(judgement && {judgement}),
     strategies: runs,
     comparison,

@@ -1,0 +1,14 @@
+import type {RunUpTo} from "./api-types.ts";
+
+/** A name a job uses for a file, and the digest of its bytes. */
+export type FileRef = readonly [name: string, sha256: string];
+
+/** Everything a run rests on. The same spec always makes the same result, so a result that is gone is made again. */
+export interface RunSpec {
+  /** The job as written. */
+  readonly job: string;
+  /** In the order in which the job names them. */
+  readonly files: readonly FileRef[];
+  readonly upTo: RunUpTo;
+  readonly evidence: boolean;
+}

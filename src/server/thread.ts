@@ -1,0 +1,96 @@
+import {Worker} from "node:worker_threads";
+import {type FromThread, plain, revived, type ToThread} from "./calls.ts";
+
+/** A thread that answers calls. */
+export interface Thread {
+  /** Calls not answered yet. */
+  readonly pending: () => number;
+  call<T>(name: string, args: unknown, more?: CallOptions): Promise<T>;
+  end(): Promise<void>;
+}
+
+export interface CallOptions {
+  readonly onStep?: (step: string) => void;
+  /** The thread is told; it stops between two steps. */
+  readonly signal?: AbortSignal;
+}
+
+interface Waiting {
+  readonly resolve: (value: never) => void;
+  readonly reject: (error: unknown) => void;
+  readonly onStep?: ((step: string) => void) | undefined;
+}
+
+/**
+ * Starts a thread.
+ *
+ * @param entry - Its first file; `.ts` files are loaded with tsx, for those who work on the sources.
+ * @param data - What it is given to begin with.
+ * @param answers - What it may ask.
+ * @param onEnd - Told when it ended by itself: everything it still owed has been refused by then.
+ */
+export function startThread(
+  entry: URL,
+  data: object,
+  answers: (name: string, args: unknown) => Promise<unknown>,
+  onEnd: (error: Error) => void,
+): Thread {
+  // Reading rasters looks for data given to its thread, so there must be some.
+  const worker = new Worker(BOOT, {eval: true, workerData: {...data, entry: entry.href}});
+  const waiting = new Map<number, Waiting>();
+  let calls = 0;
+  let ended = false;
+  const post = (message: ToThread): void => worker.postMessage(message);
+  worker.on("message", async (message: FromThread) => {
+    if ("ask" in message) {
+      try {
+        post({answer: message.ask, value: await answers(message.name, message.args)});
+      } catch (error) {
+        post({answer: message.ask, error: plain(error)});
+      }
+      return;
+    }
+    const one = waiting.get(message.call);
+    if ("step" in message) return one?.onStep?.(message.step);
+    waiting.delete(message.call);
+    if (message.error) one?.reject(revived(message.error));
+    else one?.resolve(message.value as never);
+  });
+  const stop = (why: Error): void => {
+    if (ended) return;
+    ended = true;
+    for (const {reject} of waiting.values()) reject(why);
+    waiting.clear();
+    onEnd(why);
+  };
+  worker.on("error", (error) => stop(new ThreadEnded(`A working thread stopped: ${(error as Error).message}`)));
+  worker.on("exit", (code) => stop(new ThreadEnded(`A working thread stopped with code ${code}.`)));
+  return {
+    pending: () => waiting.size,
+    call: <T>(name: string, args: unknown, {onStep, signal}: CallOptions = {}) =>
+      new Promise<T>((resolve, reject) => {
+        if (ended) return reject(new ThreadEnded("A working thread had stopped."));
+        calls += 1;
+        const call = calls;
+        waiting.set(call, {resolve, reject, onStep});
+        signal?.addEventListener("abort", () => post({cancel: call}), {once: true});
+        post({call, name, args});
+      }),
+    end: async () => {
+      await worker.terminate();
+    },
+  };
+}
+
+/** What a call is refused with whose thread is gone; recognised by its name. */
+export class ThreadEnded extends Error {
+  override readonly name = "ThreadEnded";
+}
+
+const BOOT = `
+const {workerData} = require("node:worker_threads");
+const fail = (error) => { throw error; };
+const load = () => import(workerData.entry);
+if (workerData.entry.endsWith(".ts")) import("tsx/esm/api").then(({register}) => { register(); return load(); }).catch(fail);
+else load().catch(fail);
+`;
