@@ -104,7 +104,7 @@ function receiptOf(
   }
   const rateOf = (zone: ReadTask["zones"][number] | undefined): number =>
     lbPerAcreOf(product, zone?.values[index]?.value ?? Number.NaN);
-  const special = [task.defaultZone, task.positionLostZone, task.outOfFieldZone];
+  const special = (code: number | undefined): number => rateOf(task.zones.find((zone) => zone.code === code));
   return checkPrescription(
     prescription,
     task.zones
@@ -115,7 +115,11 @@ function receiptOf(
       file,
       positionToleranceM: ROUNDING_M,
       rateToleranceLbPerAcre: toleranceLb,
-      outsideLbPerAcre: special.map((code) => rateOf(task.zones.find((zone) => zone.code === code))),
+      elsewhere: {
+        outside: special(task.outOfFieldZone),
+        lostPosition: special(task.positionLostZone),
+        byDefault: special(task.defaultZone),
+      },
     },
   );
 }

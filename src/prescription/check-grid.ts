@@ -3,7 +3,7 @@ import {type LocalFrame, multiPolygonToLonLat} from "../geo/frame.ts";
 import {geodesicAreaM2} from "../geo/geodesic.ts";
 import {insideTest} from "../geo/inside.ts";
 import {boxOf, perimeterM} from "../geo/measure.ts";
-import type {LonLatPolygon, Polygon} from "../geo/shapes.ts";
+import type {MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
 import type {Prescription} from "./prescription.ts";
@@ -46,11 +46,13 @@ export function checkGrid(prescription: Prescription, cells: RateCells, options:
   const rowAcres = Array.from({length: rows}, (_, row) => acresOfCell(cells, row));
   const near = (a: number, b: number): boolean => Math.abs(a - b) <= options.rateToleranceLbPerAcre;
   for (const {polygon, rateLbPerAcre} of polygons) {
-    for (const {cell, points} of pointsIn(polygon, options.frame, cells)) {
+    const shape = inCells(polygon, options.frame, cells);
+    for (const cell of borderCells(shape, cells)) ours[cell] = 1;
+    for (const {cell, points} of pointsIn(shape, cells)) {
       const rate = values[cell] as number;
       const spread = Number.isNaN(rate) ? limits.outsideLbPerAcre : rate;
       const share = (points / POINTS ** 2) * (rowAcres[Math.floor(cell / cols)] as number);
-      ours[cell] = Math.min(255, (ours[cell] as number) + points);
+      ours[cell] = 1;
       acres += share;
       totalLb += share * spread;
       least = Math.min(least, spread);
@@ -62,7 +64,6 @@ export function checkGrid(prescription: Prescription, cells: RateCells, options:
   }
   let [outside, wrongOutside] = [0, 0];
   values.forEach((rate, cell) => {
-    // A polygon may have a corner of a cell between the points asked here.
     if (ours[cell] !== 0 || touches(cell, ours, cells)) return;
     outside++;
     if (!Number.isNaN(rate) && !near(rate, limits.outsideLbPerAcre)) wrongOutside++;
@@ -96,14 +97,30 @@ export function checkGrid(prescription: Prescription, cells: RateCells, options:
   };
 }
 
-/** How many of a cell's points lie in a polygon, for every cell that has some. */
-function* pointsIn(polygon: Polygon, frame: LocalFrame, cells: RateCells): Generator<{cell: number; points: number}> {
-  const {west, north, cellWidth, cellHeight, cols, rows} = cells;
-  const degrees = multiPolygonToLonLat(frame, [polygon])[0] as LonLatPolygon;
-  // In cells from the north-west corner, so that indices are whole numbers.
-  const shape = [
+/** A polygon in cells from the grid's north-west corner, so that the whole numbers below a point are its cell. */
+function inCells(polygon: Polygon, frame: LocalFrame, {west, north, cellWidth, cellHeight}: RateCells): MultiPolygon {
+  return multiPolygonToLonLat(frame, [polygon]).map((degrees) =>
     degrees.map((ring) => ring.map(([lon, lat]) => ({x: (lon - west) / cellWidth, y: (north - lat) / cellHeight}))),
-  ];
+  );
+}
+
+/** Cells along the border of a shape: a narrow one may lie between the points of all its cells. */
+function* borderCells(shape: MultiPolygon, {cols, rows}: RateCells): Generator<number> {
+  for (const ring of shape.flat()) {
+    for (let i = 0; i + 1 < ring.length; i++) {
+      const [a, b] = [ring[i], ring[i + 1]] as [XY, XY];
+      const steps = Math.max(1, Math.ceil(2 * Math.max(Math.abs(b.x - a.x), Math.abs(b.y - a.y))));
+      for (let k = 0; k <= steps; k++) {
+        const col = Math.floor(a.x + ((b.x - a.x) * k) / steps);
+        const row = Math.floor(a.y + ((b.y - a.y) * k) / steps);
+        if (col >= 0 && row >= 0 && col < cols && row < rows) yield row * cols + col;
+      }
+    }
+  }
+}
+
+/** How many of a cell's points lie in a shape, for every cell that has some. */
+function* pointsIn(shape: MultiPolygon, {cols, rows}: RateCells): Generator<{cell: number; points: number}> {
   const box = boxOf(shape);
   const inside = insideTest(shape);
   for (let row = Math.max(0, Math.floor(box.south)); row < Math.min(rows, Math.ceil(box.north)); row++) {

@@ -20,8 +20,8 @@ export interface CheckOptions {
   readonly rateToleranceLbPerAcre?: number;
   /** How far a corner may move because the format stores it coarsely, metres. Default 0. */
   readonly positionToleranceM?: number;
-  /** Rates the file sets where no polygon lies, lb/ac: outside, before the map, without a position. Default: none is. */
-  readonly outsideLbPerAcre?: readonly number[];
+  /** Rates the file sets where the map says nothing, lb/ac. Default: it sets none. */
+  readonly elsewhere?: {readonly outside: number; readonly lostPosition: number; readonly byDefault: number};
 }
 
 /** Relative; the frame's own scale error stays below this within about 5 km of the field's centre. */
@@ -60,7 +60,7 @@ export function checkPrescription(
     totalLine(prescription, totalLb, options.rateToleranceLbPerAcre ?? 0),
     placeLine(prescription, planes, options.positionToleranceM ?? 0),
     ...shapeLines(found, planes),
-    ...outsideLine(prescription, options),
+    ...elsewhereLines(prescription, options),
   ];
   const checks = lines.map(({code: _, ...check}) => check);
   return {
@@ -162,13 +162,25 @@ function shapeLines(found: readonly ReadBackPolygon[], planes: readonly MultiPol
 }
 
 /** What the machine spreads where the map says nothing. */
-function outsideLine({limits}: Prescription, options: CheckOptions): Line[] {
-  const {outsideLbPerAcre: rates, rateToleranceLbPerAcre: tolerance = 0} = options;
-  if (!rates) return [];
-  const planned = limits.outsideLbPerAcre;
-  const off = rates.find((rate) => !(Math.abs(rate - planned) <= tolerance));
-  const inFile = off === undefined ? "the same" : `${formatShort(off, 2)} lb/ac`;
-  return [line("outside", "rate outside", `${formatShort(planned, 2)} lb/ac`, inFile, off === undefined)];
+function elsewhereLines({limits}: Prescription, options: CheckOptions): Line[] {
+  const {elsewhere, rateToleranceLbPerAcre: tolerance = 0} = options;
+  if (!elsewhere) return [];
+  const {outsideLbPerAcre: outside, lostPositionLbPerAcre: lost, defaultLbPerAcre: byDefault} = limits;
+  const compare = (code: string, what: string, planned: number, found: number): Line => {
+    const passed = Math.abs(found - planned) <= tolerance;
+    return line(
+      code,
+      what,
+      `${formatShort(planned, 2)} lb/ac`,
+      passed ? "the same" : `${formatShort(found, 2)} lb/ac`,
+      passed,
+    );
+  };
+  return [
+    compare("outside", "rate outside", outside, elsewhere.outside),
+    compare("lost", "rate without a position", lost ?? outside, elsewhere.lostPosition),
+    compare("default", "rate before the map", byDefault ?? outside, elsewhere.byDefault),
+  ];
 }
 
 function line(code: string, what: string, planned: string, inFile: string, passed: boolean): Line {

@@ -1,5 +1,5 @@
 import {type LocalFrame, multiPolygonToLonLat} from "../../geo/frame.ts";
-import type {Prescription, Product} from "../../prescription/prescription.ts";
+import type {MachineLimits, Prescription, Product} from "../../prescription/prescription.ts";
 import {KG_PER_HA_PER_LB_PER_ACRE} from "../../units/factors.ts";
 import type {UnitSystem} from "../../units/format.ts";
 import {L_PER_HA_PER_GAL_PER_ACRE} from "./data-dictionary.ts";
@@ -12,9 +12,9 @@ export type TaskMap = "zones" | {readonly type: 1 | 2; readonly cellM: number};
 /**
  * One trip over a field with one or more products, from prescriptions that share their polygons.
  *
- * Dry products are set by mass, fluids (those with a weight per gallon) by volume. Outside the polygons, before the map
- * takes effect and while the position is lost, the rate is the one the prescription sets for outside: a machine that
- * does not know where it is should not spread by the map.
+ * Dry products are set by mass, fluids (those with a weight per gallon) by volume. Before the map takes effect and while
+ * the position is lost the rate is the one the prescription sets for that, else the one for outside: a machine that does
+ * not know where it is should not spread by the map.
  *
  * @param system - Units the terminal shows: lb/ac and gal/ac, or kg/ha and L/ha.
  * @param map - Default: the polygons themselves.
@@ -33,14 +33,15 @@ export function planTask(
       polygons.length === first.polygons.length && polygons.every(({unit}, i) => unit === first.polygons[i]?.unit),
   );
   if (!same) throw new Error("prescriptions of one task share their polygons");
-  const outside = prescriptions.map(({product, limits}) => siRate(product, limits.outsideLbPerAcre));
+  const rates = (of: (limits: MachineLimits) => number | undefined): number[] =>
+    prescriptions.map(({product, limits}) => siRate(product, of(limits) ?? limits.outsideLbPerAcre));
   return {
     name,
     products: prescriptions.map(({product}) => taskProduct(product, system)),
     map: map === "zones" ? {zones: zonesOf(frame, prescriptions)} : {grid: gridOf(frame, prescriptions, map)},
-    defaultRates: outside,
-    positionLostRates: outside,
-    outOfFieldRates: outside,
+    defaultRates: rates(({defaultLbPerAcre}) => defaultLbPerAcre),
+    positionLostRates: rates(({lostPositionLbPerAcre}) => lostPositionLbPerAcre),
+    outOfFieldRates: rates(({outsideLbPerAcre}) => outsideLbPerAcre),
   };
 }
 
