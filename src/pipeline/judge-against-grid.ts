@@ -2,6 +2,7 @@ import type {NoisyStrategy} from "../compare/certainty.ts";
 import type {Comparison} from "../compare/comparison.ts";
 import type {AnalyteNoise} from "../compare/composite-noise.ts";
 import type {Money} from "../compare/money.ts";
+import {addAboveLimits, nutrientOfMix} from "../compare/nutrient-rates.ts";
 import {type AboveLimit, OHIO_P_LIMITS, type OverUnder, overAndUnder, poundsAbove} from "../compare/over-and-under.ts";
 import {type PayOff, payOff} from "../compare/pay-off.ts";
 import {type GroundNeed, redrawNeeds} from "../compare/redraw-needs.ts";
@@ -9,7 +10,7 @@ import {USUAL_CURVES} from "../compare/response-curve.ts";
 import {judgedGround, type Yardstick} from "../compare/yardstick.ts";
 import {FieldError} from "../errors.ts";
 import type {Job} from "./job.ts";
-import type {PlannedProduct} from "./make-prescriptions.ts";
+import {mixingOf, type PlannedProduct} from "./make-prescriptions.ts";
 import type {RatesSetting} from "./make-rates.ts";
 import type {RateAgain} from "./rate-again.ts";
 import type {RatedPlan} from "./rate-plans.ts";
@@ -49,22 +50,31 @@ export function judgeAgainstGrid(
   });
   const made = (unit: string, nutrient: string) =>
     yardstick.recommendations.find((one) => one.unit === unit && one.nutrient === nutrient);
+  // A mix meets a nutrient with several products: what counts is their sum.
+  const mixed = mixingOf(setting.rates) !== undefined;
+  const nutrients = planned.map(({nutrient}) => nutrient);
+  const judged = mixed ? nutrients.map((nutrient, p) => nutrients.indexOf(nutrient) === p) : nutrients.map(() => true);
   const overUnder = planned.flatMap(({nutrient}, p) =>
     rated.flatMap((other) => {
-      const prescription = other === yardstick ? undefined : other.prescriptions[p];
+      const prescription = other === yardstick || !judged[p] ? undefined : other.prescriptions[p];
       const need = parts((unit) => made(unit, nutrient)?.rateLbPerAcre ?? Number.NaN);
-      return prescription ? [overAndUnder(prescription, need)] : [];
+      if (!prescription) return [];
+      return [overAndUnder(mixed ? nutrientOfMix(other.prescriptions, nutrient) : prescription, need)];
     }),
   );
   const phosphate = planned.findIndex(({nutrient}) => nutrient === "P2O5");
   const aboveLimits = rated.flatMap(({prescriptions}) => {
     const prescription = prescriptions[phosphate];
     const test = parts((unit) => made(unit, "P2O5")?.test.value ?? Number.NaN);
-    return prescription ? poundsAbove(prescription, test, OHIO_P_LIMITS) : [];
+    if (!prescription) return [];
+    const carriers = mixed ? prescriptions.filter(({product}) => product.percent.P2O5 > 0) : [prescription];
+    return addAboveLimits(carriers.map((carrier) => poundsAbove({...carrier, nutrient: "P2O5"}, test, OHIO_P_LIMITS)));
   });
   const crops = pricedCrops(job, setting);
   const priced = planned.every(({product}) => product.pricePerLb !== undefined);
-  if (!crops || !priced) return {overUnder, aboveLimits};
+  // What a pound more of a nutrient earns is asked product by product.
+  const several = mixed && new Set(nutrients).size < nutrients.length;
+  if (!crops || !priced || several) return {overUnder, aboveLimits};
   const pay = payOff({
     acres: comparison.acres,
     products: planned.map(({product, nutrient}) => ({

@@ -1,11 +1,13 @@
 import type {Issue} from "../errors.ts";
 import type {RecordedChoice} from "../lab/apply-choices.ts";
+import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {Receipt} from "../prescription/receipt.ts";
 import type {Provenance} from "../provenance.ts";
 import type {TestHistory} from "../recommend/history/test-history.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
+import {given} from "./given.ts";
 import type {Job} from "./job.ts";
 import {type TakenPlan, takenRecord} from "./make-taken.ts";
 import {VERSION} from "./version.ts";
@@ -18,6 +20,8 @@ export interface StrategyRecord {
   readonly lime: readonly LimeRecommendation[];
   readonly histories: readonly TestHistory[];
   readonly drawdowns: readonly object[];
+  readonly prescriptions: readonly BuiltPrescription[];
+  readonly limeRates?: BuiltPrescription<"lime">;
   readonly receipts: readonly Receipt[];
 }
 
@@ -79,10 +83,24 @@ export function runRecord(
       "yearsToCritical",
       ofEach(({drawdowns}) => drawdowns),
     ),
+    ...some(
+      "prescriptions",
+      ofEach(({prescriptions, limeRates}) =>
+        [...prescriptions, ...(limeRates ? [limeRates] : [])].flatMap(machineFacts),
+      ),
+    ),
     receipts: ofEach(({receipts}) => receipts),
     issues,
   };
   return `${JSON.stringify(record, null, 1)}\n`;
+}
+
+/** What levels, setbacks, merging and loads made of a prescription; nothing where none of them was asked for. */
+function machineFacts(prescription: BuiltPrescription): object[] {
+  const {product, nutrient, totals, shiftedBy, levels, setbacks, merging, simplified, supply} = prescription;
+  if (!levels && !setbacks && !merging && !simplified && !supply.loads && nutrient !== "lime") return [];
+  const facts = {levels, setbacks, merging, simplified};
+  return [{product: product.analysis, nutrient, totalLb: totals.productLb, shiftedBy, ...given(facts), ...supply}];
 }
 
 /** Stands in every export. */
