@@ -192,6 +192,20 @@ describe("dirt in a log", () => {
     expect(field.overlapAcres).toBe(0);
   });
 
+  it("where rows were taken out a record stands for the distance it logged; a distance in the wrong unit is left alone", () => {
+    const thinned = clean.filter((_, i) => i % 40 < 10 || i % 7 === 0);
+    const log = logOf(thinned);
+    const distances = new Float64Array(thinned.length).fill(SPEED);
+    const kept = compareApplied(oblong, threeZones(), {...log, distanceM: distances}).comparison;
+    expect(kept.field.coveredAcres).toBeCloseTo(acres(thinned.length * SPEED * SWATH), 6);
+    const feet = compareApplied(oblong, threeZones(), {
+      ...logOf(clean),
+      distanceM: logOf(clean).x.map(() => SPEED / 3.2808),
+    });
+    expect(feet.comparison.issues.map(({code}) => code)).toContain("as-applied/distance-odd");
+    expect(feet.comparison.field.coveredAcres).toBeCloseTo(feet.comparison.field.acres, 6);
+  });
+
   it("rows in no order give their rate to the nearest ground, and say what cannot be told", () => {
     const {timeS: _, ...log} = logOf(clean.map((_, i) => clean[(i * 577) % clean.length] as Row));
     const {how, field, lag, issues, records} = compareApplied(oblong, threeZones(), log).comparison;

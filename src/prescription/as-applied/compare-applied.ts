@@ -75,7 +75,10 @@ export function compareApplied(
     lag,
   };
   return {
-    comparison: {...found, issues: [...swathIssues, ...appliedIssues(found)]},
+    comparison: {
+      ...found,
+      issues: [...swathIssues, ...(drive.distanceFits ? [] : [oddDistances]), ...appliedIssues(found)],
+    },
     map: {grid, values: differences(plan, coverage, owner)},
   };
 }
@@ -250,6 +253,13 @@ function differences(plan: RatePlan, {rate, visits}: Coverage, owner: Int32Array
     return lbPerAcre - (plan.units[unit]?.rateLbPerAcre ?? plan.elsewhereLbPerAcre);
   });
 }
+
+const oddDistances: Issue = {
+  code: "as-applied/distance-odd",
+  severity: "warning",
+  message: "The logged distances are not those between the positions; the positions were gone by.",
+  hint: "Check the unit of the distance.",
+};
 
 function nothingUsable(log: AppliedLog, byReason: Readonly<Record<string, number>>): FieldError {
   const why = Object.entries(byReason)
