@@ -7,6 +7,7 @@ import {tableLines} from "../../src/report/text-table.ts";
 import {type BenchField, quarterSection} from "./quarter-section.ts";
 import {peakMb, systemPeakMb} from "./stopwatch.ts";
 import {correlatedField, matrixOf, timeClusters} from "./time-clusters.ts";
+import {timeExport} from "./time-export.ts";
 import {timeInterpolation} from "./time-interpolation.ts";
 import {timePlans} from "./time-plans.ts";
 import {timePolygons} from "./time-polygons.ts";
@@ -27,6 +28,7 @@ print(timeClusters("correlated field", correlatedField()));
 print(timeClusters("Millrace", await matrixOf(millrace())));
 print(await timePolygons());
 print(await timeInterpolation());
+for (const line of await timeExport()) print(line);
 
 async function report(field: BenchField): Promise<void> {
   print(`\n${field.name}`);
