@@ -1,0 +1,85 @@
+import type {Comparison} from "../compare/comparison.ts";
+import type {Field} from "../geo/field.ts";
+import type {LonLatMultiPolygon} from "../geo/shapes.ts";
+import type {FieldLayers} from "../pipeline/make-layers.ts";
+import type {StrategyRun} from "../pipeline/run.ts";
+import type {ZoneMap} from "../zones/zone-map.ts";
+import type {FileRef} from "./run-spec.ts";
+
+/** A file of a field. */
+export interface ShelfFile {
+  readonly name: string;
+  readonly sha256: string;
+  readonly bytes: number;
+}
+
+/** The results in force, and what they were made from. */
+export interface ShelfRun {
+  readonly id: string;
+  /** Version of the job it was made from. */
+  readonly version: number;
+  readonly madeAt: string;
+  /** Version of the program. */
+  readonly program: string;
+  /** The job and the files as they were then. */
+  readonly job: string;
+  readonly files: readonly FileRef[];
+}
+
+/** A field as it lies on the shelf. */
+export interface ShelfField {
+  readonly id: string;
+  readonly name: string;
+  readonly farm: string;
+  readonly acres: number;
+  readonly outline: LonLatMultiPolygon;
+  /** The job in force, as written. */
+  readonly job: string;
+  /** Of the job; counts from 1. */
+  readonly version: number;
+  /** Everything put in, in its present version, by name. */
+  readonly files: readonly ShelfFile[];
+  readonly run?: ShelfRun;
+}
+
+/** What a run came to, as far as it is kept. */
+export interface RunToKeep {
+  readonly field: Field;
+  readonly layers?: Pick<FieldLayers, "features">;
+  readonly zoneMap?: ZoneMap;
+  readonly strategies: readonly StrategyRun[];
+  readonly comparison: Comparison;
+  readonly outputs: ReadonlyMap<string, Uint8Array>;
+}
+
+export interface JobToKeep {
+  /** As written. */
+  readonly job: string;
+  readonly field: Field;
+  /** Files that are new to the field. */
+  readonly add: ReadonlyMap<string, Uint8Array>;
+}
+
+/**
+ * Where fields, their files, the versions of their jobs and their results are kept. Nothing of it is a path: fields have
+ * ids, files have names within their field.
+ */
+export interface Shelf {
+  /** Of the book, without its folder. */
+  readonly name: string;
+  list(): Promise<readonly ShelfField[]>;
+  field(id: string): Promise<ShelfField | undefined>;
+  /** @throws {FieldError} `book/field-exists` when the farm has a field of that name. */
+  addField(given: JobToKeep): Promise<ShelfField>;
+  /** A new version of the job, with its new files. */
+  putJob(id: string, given: JobToKeep): Promise<ShelfField>;
+  /** Puts a version of the job in force again. */
+  restoreJob(id: string, version: number): Promise<ShelfField>;
+  /** Puts results in force. */
+  keepRun(id: string, run: RunToKeep, job: string, files: readonly FileRef[]): Promise<ShelfRun>;
+  /** A file by its digest; undefined where none is on the shelf. */
+  bytes(sha256: string): Promise<Uint8Array | undefined>;
+  /** A file that a run wrote. */
+  resultFile(runId: string, name: string): Promise<Uint8Array | undefined>;
+  close(): Promise<void>;
+}

@@ -1,0 +1,150 @@
+import {createHash} from "node:crypto";
+import {type BookJob, stepsOf} from "../book/rests-on.ts";
+import type {Job} from "../pipeline/job.ts";
+import {hasLayers} from "../pipeline/make-layers.ts";
+import {readJob} from "../pipeline/read-job.ts";
+import {many} from "../prescription/count-words.ts";
+import type {FieldCard, Station, StationState} from "./api-types.ts";
+import type {FileRef} from "./run-spec.ts";
+import type {ShelfField} from "./shelf.ts";
+
+export const STATIONS: readonly Station[] = ["layers", "zones", "plan", "lab", "rates", "compare", "hand-over"];
+
+/** Which steps of a run a station stands for. */
+const STEPS: Readonly<Record<Station, RegExp>> = {
+  layers: /^layers$/,
+  zones: /^zones$/,
+  plan: /^plan /,
+  lab: /^soil tests /,
+  rates: /^rates /,
+  compare: /^comparison$/,
+  "hand-over": /^prescription /,
+};
+
+/** A field among fields: where it lies and how far it has come. */
+export function fieldCard(field: ShelfField): FieldCard {
+  const {id, name, farm, acres, outline, run} = field;
+  const job = jobOf(field.job);
+  const now = digestsOf(
+    job,
+    field.files.map(({name: file, sha256}) => [file, sha256] as const),
+  );
+  const then = run ? digestsOf(jobOf(run.job), run.files) : new Map<string, string>();
+  const stations = Object.fromEntries(STATIONS.map((station) => [station, stateOf(station, job, now, then)])) as Record<
+    Station,
+    StationState
+  >;
+  const years = job.layers.yield.flatMap(({season}) => (typeof season === "number" ? [season] : []));
+  return {
+    id,
+    name,
+    farm,
+    acres,
+    outline,
+    ...(years.length > 0 && {season: Math.max(...years)}),
+    stations,
+    next: STATIONS.find((station) => stations[station].state !== "done") ?? "hand-over",
+  };
+}
+
+function stateOf(
+  station: Station,
+  job: Job,
+  now: ReadonlyMap<string, string>,
+  then: ReadonlyMap<string, string>,
+): StationState {
+  const missing = missingFor(station, job);
+  if (missing) return {state: "waiting", line: missing};
+  const asked = [...now].filter(([step]) => STEPS[station].test(step));
+  const what = whatOf(station, job);
+  if (asked.every(([step, digest]) => then.get(step) === digest)) return {state: "done", line: what};
+  if (asked.some(([step]) => then.has(step))) {
+    return {state: "stale", line: `${what} Made before the last change: run again.`};
+  }
+  return {state: "ready", line: `${what} Ready to run.`};
+}
+
+/** What a station cannot do without, in a sentence; undefined where nothing is missing. */
+function missingFor(station: Station, job: Job): string | undefined {
+  const zones = job.strategies.includes("zone");
+  const ground = hasLayers(job) || job.zones.import !== undefined;
+  switch (station) {
+    case "layers":
+      return hasLayers(job) ? undefined : "Add a yield log, a soil map or elevation.";
+    case "zones":
+      if (!zones) return "The job asks for no zones.";
+      return ground ? undefined : "Zones are made from layers: there are none yet.";
+    case "plan":
+      return zones && !ground ? "The zone plan waits for zones." : undefined;
+    case "lab":
+      return job.lab ? undefined : "Add the lab's report on the samples.";
+    case "rates":
+      if (!job.lab) return "Rates rest on lab results: there are none yet.";
+      return job.rates ? undefined : "Say which crops and yield goals, and by which guide.";
+    case "compare":
+      return job.lab && job.rates ? undefined : "There are no rates to compare yet.";
+    case "hand-over":
+      if (!job.lab || !job.rates) return "There are no rates to hand over yet.";
+      return job.products.length > 0 ? undefined : "Name the products that are to be spread.";
+  }
+}
+
+function whatOf(station: Station, job: Job): string {
+  const {layers, zones, strategies, lab, rates, products} = job;
+  switch (station) {
+    case "layers": {
+      const parts = [
+        ...(layers.yield.length > 0 ? [many(layers.yield.length, "yield log")] : []),
+        ...(layers.soilMap ? ["a soil map"] : []),
+        ...(layers.elevation ? ["elevation"] : []),
+        ...(layers.rasters.length + layers.points.length > 0
+          ? [many(layers.rasters.length + layers.points.length, "measured layer")]
+          : []),
+      ];
+      return sentence(listed(parts));
+    }
+    case "zones":
+      if (zones.import) return `Zones from ${zones.import.file}.`;
+      return zones.count === "choose" ? "The number of zones is chosen." : `${sentence(many(zones.count, "zone"))}`;
+    case "plan":
+      return sentence(listed(strategies.map((strategy) => (strategy === "whole-field" ? "whole field" : strategy))));
+    case "lab":
+      return sentence(many(lab?.files.length ?? 0, "lab report"));
+    case "rates":
+      return sentence(`rates for ${listed((rates?.crops ?? []).map(({crop}) => crop))}`);
+    case "compare":
+      return strategies.length > 1 ? `${strategies.length} strategies side by side.` : "One strategy.";
+    case "hand-over":
+      return sentence(`files for ${listed(products.map(({analysis}) => analysis))}`);
+  }
+}
+
+/** Digest of each step of a job: its settings, its files and all it rests on. */
+function digestsOf(job: Job, files: readonly FileRef[]): Map<string, string> {
+  const shas = new Map(files);
+  const digests = new Map<string, string>();
+  for (const {step, settings, sources, steps} of stepsOf(job as unknown as BookJob, [...shas.keys()])) {
+    const on = [settings, sources.map((name) => shas.get(name)), steps.map((name) => digests.get(name))];
+    digests.set(step, createHash("sha256").update(JSON.stringify(on)).digest("base64"));
+  }
+  return digests;
+}
+
+const read = new Map<string, Job>();
+const MOST_READ = 500;
+
+/** Jobs on the shelf have been read before they were put there; reading them again and again is saved. */
+function jobOf(text: string): Job {
+  const known = read.get(text);
+  if (known) return known;
+  const job = readJob(text, "job.json");
+  if (read.size >= MOST_READ) read.clear();
+  read.set(text, job);
+  return job;
+}
+
+const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
+
+function listed(parts: readonly string[]): string {
+  return parts.length < 2 ? (parts[0] ?? "nothing") : `${parts.slice(0, -1).join(", ")} and ${parts.at(-1)}`;
+}

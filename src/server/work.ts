@@ -1,0 +1,89 @@
+import type {FileSet} from "../formats/file-set.ts";
+import type {Field} from "../geo/field.ts";
+import {loadGeos} from "../geo/geos.ts";
+import {reportOf} from "../pipeline/make-report.ts";
+import {type Remarks, readField} from "../pipeline/read-inputs.ts";
+import {readJob} from "../pipeline/read-job.ts";
+import {inputsOf, type Paper} from "../pipeline/write-reports.ts";
+import {growerReportHtml} from "../report/grower-report.ts";
+import {recordHtml} from "../report/record-report.ts";
+import type {AtPoint, Ramp, SourceCard, WorkingPage} from "./api-types.ts";
+import type {CallContext, Handlers} from "./calls.ts";
+import {atPoint, workingOf} from "./explain.ts";
+import {type LayerPicture, layerPicture} from "./layer-picture.ts";
+import {lookAt} from "./look.ts";
+import {type ResultsOptions, resultsOf} from "./make-results.ts";
+import {type CardOfRun, cardOf, layersOf} from "./result-card.ts";
+import type {FileRef, RunSpec} from "./run-spec.ts";
+import {shapesNamed} from "./shapes.ts";
+import type {RunToKeep} from "./shelf.ts";
+
+/** What a working thread does for the server, by name: arguments and answer are plain data. */
+export interface Work {
+  look(args: {readonly file: FileRef}): SourceCard;
+  field(args: {readonly job: string; readonly files: readonly FileRef[]}): Field;
+  card(args: {readonly spec: RunSpec}): CardOfRun;
+  keep(args: {readonly spec: RunSpec}): RunToKeep;
+  file(args: {readonly spec: RunSpec; readonly name: string}): Uint8Array | undefined;
+  shapes(args: {readonly spec: RunSpec; readonly name: string}): Uint8Array | undefined;
+  picture(args: {readonly spec: RunSpec; readonly layer: string; readonly ramp: Ramp}): LayerPicture | undefined;
+  working(args: {readonly spec: RunSpec; readonly strategy: string; readonly unit: string}): WorkingPage | undefined;
+  at(args: {readonly spec: RunSpec; readonly lon: number; readonly lat: number}): AtPoint;
+  report(args: {
+    readonly spec: RunSpec;
+    readonly paper: Paper;
+    readonly kind: "field" | "record";
+    readonly date?: string | undefined;
+  }): string;
+}
+
+type Doing = {
+  [Name in keyof Work]: (args: Parameters<Work[Name]>[0], context: CallContext) => Promise<ReturnType<Work[Name]>>;
+};
+
+/** The handlers of a working thread. GEOS is loaded at once, so that the first run finds it warm. */
+export function workOf(options: ResultsOptions): Handlers {
+  const ready = loadGeos();
+  const results = resultsOf(options);
+  const lend = (files: FileSet): FileSet => (options.sqlite ? Object.assign(files, {sqlite: options.sqlite}) : files);
+  const doing: Doing = {
+    look: async ({file}, context) => {
+      await ready;
+      return lookAt(lend(await results.filesOf([file], context)), ...file);
+    },
+    field: async ({job, files}, context) => {
+      await ready;
+      const remarks: Remarks = [];
+      return readField(readJob(job, "job.json"), lend(await results.filesOf(files, context)), remarks);
+    },
+    card: async ({spec}, context) => cardOf(await results.madeOf(spec, context)),
+    keep: async ({spec}, context) => {
+      const {outputs, run} = await results.madeOf(spec, context);
+      const {field, zoneMap, strategies, comparison, layers} = run;
+      return {
+        field,
+        ...(layers && {layers: {features: layers.features}}),
+        ...(zoneMap && {zoneMap}),
+        strategies,
+        comparison,
+        outputs,
+      };
+    },
+    file: async ({spec, name}, context) => (await results.madeOf(spec, context)).outputs.get(name),
+    shapes: async ({spec, name}, context) => shapesNamed(await results.madeOf(spec, context), name),
+    picture: async ({spec, layer, ramp}, context) => {
+      const made = await results.madeOf(spec, context);
+      const found = layersOf(made).find(({id}) => id === layer);
+      const {mask} = made.run.layers ?? {};
+      return found && mask && layerPicture(found.layer, mask, ramp);
+    },
+    working: async ({spec, strategy, unit}, context) => workingOf(await results.madeOf(spec, context), strategy, unit),
+    at: async ({spec, lon, lat}, context) => atPoint(await results.madeOf(spec, context), lon, lat),
+    report: async ({spec, paper, kind, date}, context) => {
+      const {job, run, files} = await results.madeOf({...spec, evidence: true}, context);
+      const model = reportOf(job, run, await inputsOf(files, results.sha256), date);
+      return kind === "field" ? growerReportHtml(model, paper) : recordHtml(model, paper);
+    },
+  };
+  return doing as Handlers;
+}
