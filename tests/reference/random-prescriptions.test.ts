@@ -1,0 +1,2 @@
+// The same properties on a thousand prescriptions: see COUNT there.
+import "../properties/prescription.test.ts";
