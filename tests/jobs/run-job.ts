@@ -3,6 +3,7 @@ import {existsSync, readFileSync} from "node:fs";
 import {dirname} from "node:path";
 import {fileURLToPath} from "node:url";
 import {loadFiles} from "../../src/cli/load-files.ts";
+import {nodeSqlite} from "../../src/cli/sqlite-host.ts";
 import {filesOf} from "../../src/pipeline/files-of.ts";
 import type {Host} from "../../src/pipeline/host.ts";
 import type {Job} from "../../src/pipeline/job.ts";
@@ -20,6 +21,7 @@ const quietHost: Host = {
   progress: () => {},
   pause: async () => {},
   isCancelled: () => false,
+  sqlite: nodeSqlite,
 };
 
 /** Runs a job file, its path from the root of the project, after `change` has had a look at the job. */

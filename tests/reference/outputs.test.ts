@@ -10,9 +10,11 @@ import {geodesicAreaM2} from "../../src/geo/geodesic.ts";
 import {coverageIsValid} from "../../src/geo/geos.ts";
 import {perimeterM} from "../../src/geo/measure.ts";
 import type {LonLatMultiPolygon, MultiPolygon} from "../../src/geo/shapes.ts";
+import type {Job} from "../../src/pipeline/job.ts";
 import type {RunResult} from "../../src/pipeline/run.ts";
 import {rateColumn} from "../../src/pipeline/to-features.ts";
 import {SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
+import {metres} from "../../src/units/quantity.ts";
 import {jsonOf, runJobFile} from "../jobs/run-job.ts";
 import {type GdalFeature, gdalFeatures, gdalVersion, ogrinfo, polygonsOf, systemPython} from "./gdal.ts";
 
@@ -20,6 +22,12 @@ import {type GdalFeature, gdalFeatures, gdalVersion, ogrinfo, polygonsOf, system
 
 /** Corners are rounded to 9 decimals of a degree, 0.08 mm at most: an edge that moves by that sweeps this much. */
 const CORNER_M = 1e-4;
+const HAND_OVER: NonNullable<Job["handOver"]> = {
+  formats: ["geojson", "shapefile", "geopackage"],
+  task: {cell: metres(10), units: "us", edition: 4},
+  folder: false,
+  paper: "letter",
+};
 const STRATEGIES = ["whole-field", "grid", "zone"] as const;
 
 console.log(gdalVersion());
@@ -29,7 +37,7 @@ describe.each(["millrace", "kiln-forty"])("the files of %s", (name) => {
   let run: RunResult;
 
   beforeAll(async () => {
-    run = await runJobFile(`sample-data/${name}/job.json`);
+    run = await runJobFile(`sample-data/${name}/job.json`, (job) => ({...job, handOver: HAND_OVER}));
     for (const [file, bytes] of run.outputs) writeFileSync(join(folder, file), bytes);
   });
   afterAll(() => rmSync(folder, {recursive: true, force: true}));
@@ -98,35 +106,48 @@ describe.each(["millrace", "kiln-forty"])("the files of %s", (name) => {
   });
 
   describe.each(STRATEGIES)("rates of the %s strategy", (strategy) => {
-    test.each(["geojson", "zip"])("GDAL reads the %s: polygons, areas, units and rates as decided", (ending) => {
-      const {prescriptions} = ours(strategy);
-      const [first] = prescriptions;
-      const polygons = first?.polygons ?? [];
-      const found = read(`rates-${strategy}.${ending}`);
-      expectShapes(
-        found,
-        polygons.map(({polygon}) => [polygon]),
-        polygons.map(({area}) => area),
-      );
-      expect(found.map(({properties}) => properties.UNIT)).toEqual(polygons.map(({unit}) => unit));
-      const gdalAreas = gdalAreasM2(join(folder, `rates-${strategy}.${ending}`), run.field.frame);
-      polygons.forEach(({polygon, area}, i) => {
-        const allowed = 1e-6 * area + CORNER_M * perimeterM([polygon]);
-        expect(Math.abs((gdalAreas[i] as number) - area)).toBeLessThanOrEqual(allowed);
-      });
-      expect(prescriptions).toHaveLength(2);
-      for (const {product, polygons: decided} of prescriptions) {
-        expect(found.map(({properties}) => properties[rateColumn(product.code)])).toEqual(
-          decided.map(({rateLbPerAcre}) => rateLbPerAcre),
+    test.each(["geojson", "zip", "gpkg"])(
+      "GDAL reads the %s: polygons, areas, units and rates as decided",
+      (ending) => {
+        const {prescriptions} = ours(strategy);
+        const [first] = prescriptions;
+        const polygons = first?.polygons ?? [];
+        const found = read(`rates-${strategy}.${ending}`);
+        expectShapes(
+          found,
+          polygons.map(({polygon}) => [polygon]),
+          polygons.map(({area}) => area),
         );
-      }
-      expectCoverage(found);
-    });
+        expect(found.map(({properties}) => properties.UNIT)).toEqual(polygons.map(({unit}) => unit));
+        const gdalAreas = gdalAreasM2(join(folder, `rates-${strategy}.${ending}`), run.field.frame);
+        polygons.forEach(({polygon, area}, i) => {
+          const allowed = 1e-6 * area + CORNER_M * perimeterM([polygon]);
+          expect(Math.abs((gdalAreas[i] as number) - area)).toBeLessThanOrEqual(allowed);
+        });
+        expect(prescriptions).toHaveLength(2);
+        for (const {product, polygons: decided} of prescriptions) {
+          expect(found.map(({properties}) => properties[rateColumn(product.code)])).toEqual(
+            decided.map(({rateLbPerAcre}) => rateLbPerAcre),
+          );
+        }
+        expectCoverage(found);
+      },
+    );
 
-    test("GDAL sees polygons on WGS 84 in the shapefile", () => {
-      const text = ogrinfo(join(folder, `rates-${strategy}.zip`));
-      expect(text).toMatch(/Geometry: .*Polygon/);
-      expect(text).toContain("WGS 84");
+    test.each(["zip", "gpkg", "geojson"])(
+      "GDAL sees polygons on WGS 84 in the %s, and nothing to warn of",
+      (ending) => {
+        const text = ogrinfo(join(folder, `rates-${strategy}.${ending}`));
+        expect(text).toMatch(/Geometry: .*Polygon/);
+        expect(text).toContain("WGS 84");
+        expect(text).not.toMatch(/warning|error/i);
+      },
+    );
+
+    test("the GeoPackage conforms to the standard, by the validator that comes with GDAL", () => {
+      const file = join(folder, `rates-${strategy}.gpkg`);
+      // It ends with another code than 0, and so throws, at the first rule that is broken.
+      execFileSync(systemPython(), ["-m", "osgeo_utils.samples.validate_gpkg", file], {stdio: "pipe"});
     });
 
     test("outer rings run counter-clockwise in the GeoJSON and clockwise in the shapefile", () => {
@@ -143,14 +164,14 @@ describe.each(["millrace", "kiln-forty"])("the files of %s", (name) => {
       }
     });
 
-    test("area times rate, as GDAL reads both files, is the product total of the ledger within 0.01 %", () => {
+    test("area times rate, as GDAL reads every file, is the product total of the ledger within 0.01 %", () => {
       // Nothing of ours stands between the file and the sum.
       const {comparison} = jsonOf(run, "comparison.json") as {comparison: Comparison};
       const products = comparison.rows.find((row) => row.strategy === strategy)?.products ?? [];
       expect(products).toHaveLength(2);
       // A product may rightly come to nothing everywhere; not both.
       expect(Math.max(...products.map(({totalLb}) => totalLb))).toBeGreaterThan(0);
-      for (const ending of ["geojson", "zip"]) {
+      for (const ending of ["geojson", "zip", "gpkg"]) {
         const file = `rates-${strategy}.${ending}`;
         const areas = gdalAreasM2(join(folder, file), run.field.frame);
         const found = read(file);
