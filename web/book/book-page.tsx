@@ -1,0 +1,99 @@
+import {formatNumber} from "../../src/units/format.ts";
+import type {FieldCard, Station} from "../api/types.ts";
+import {PickFiles} from "../files/pick-files.tsx";
+import {waiting} from "../files/waiting.ts";
+import {Problem} from "../parts/problem.tsx";
+import {bookProblem, fields, session} from "../state/book.ts";
+import {fieldLink} from "../state/route.ts";
+import {drawing, NewField} from "./new-field.tsx";
+import {Thumbnail} from "./thumbnail.tsx";
+
+const STATIONS: readonly Station[] = ["layers", "zones", "plan", "lab", "rates", "compare", "hand-over"];
+const NEXT: Readonly<Record<Station, string>> = {
+  layers: "drop yield logs, soil map or elevation",
+  zones: "make zones",
+  plan: "plan the sampling",
+  lab: "send the bags, drop the lab report",
+  rates: "name crops and products",
+  compare: "read the ledger",
+  "hand-over": "hand the files over",
+};
+
+/** The book: farms, their fields, and what is next for each. */
+export function BookPage() {
+  const cards = fields.value;
+  const farms = [...new Set((cards ?? []).map(({farm}) => farm))].sort();
+  const beginning = waiting.value.length > 0 || drawing.value;
+  return (
+    <>
+      <header class="head">
+        <a class="mark" href="#/">
+          Loamwright
+        </a>
+        <span class="path">the book{session.value && `, ${session.value.book}`}</span>
+      </header>
+      <main class="book">
+        <div class="top">
+          <h1>Farms and fields</h1>
+          <span class="spacer" />
+          <PickFiles label="New field from a boundary file" />
+          <button
+            type="button"
+            onClick={() => {
+              drawing.value = true;
+            }}
+          >
+            Draw a boundary
+          </button>
+        </div>
+        {bookProblem.value && <Problem problem={bookProblem.value} />}
+        {beginning && <NewField />}
+        {!cards && !bookProblem.value && <p class="soft">Opening the book…</p>}
+        {cards?.length === 0 && !beginning && (
+          <div class="empty">
+            <h2>The book is empty</h2>
+            <p>
+              Drop a field's boundary anywhere on this page: a GeoJSON file, a zipped shapefile, KML or GeoPackage. Give
+              the field a name, then drop its yield logs, soil map, elevation and lab reports.
+            </p>
+          </div>
+        )}
+        {farms.map((farm) => (
+          <section key={farm} aria-label={farm || "No farm named"}>
+            <h2>{farm || "No farm named"}</h2>
+            <ul class="cards">
+              {(cards ?? [])
+                .filter((card) => card.farm === farm)
+                .map((card) => (
+                  <li key={card.id}>
+                    <Card card={card} />
+                  </li>
+                ))}
+            </ul>
+          </section>
+        ))}
+      </main>
+    </>
+  );
+}
+
+function Card({card}: {readonly card: FieldCard}) {
+  const done = STATIONS.filter((station) => card.stations[station].state === "done").length;
+  return (
+    <a href={fieldLink(card.id)}>
+      <Thumbnail outline={card.outline} />
+      <span class="line">
+        <h3>{card.name}</h3>
+        <span class="figures soft">
+          {formatNumber(card.acres, 1)} ac{card.season !== undefined && `, harvests to ${card.season}`}
+        </span>
+      </span>
+      <span class="stops" role="img" aria-label={`${done} of ${STATIONS.length} stations done`}>
+        {STATIONS.map((station) => (
+          <i key={station} class={card.stations[station].state} title={card.stations[station].line} />
+        ))}
+      </span>
+      <span class="small">{done === STATIONS.length ? "all done" : <>next: {NEXT[card.next]}</>}</span>
+    </a>
+  );
+}

@@ -1,0 +1,101 @@
+import {useEffect} from "preact/hooks";
+import {FilesPanel} from "../files/files-panel.tsx";
+import {Remarks} from "../files/remarks.tsx";
+import {HandOver} from "../hand-over/hand-over.tsx";
+import {Itinerary} from "../itinerary/itinerary.tsx";
+import {Ledger} from "../ledger/ledger.tsx";
+import {Problem} from "../parts/problem.tsx";
+import {page, problem, redo, result, running, undo} from "../state/field.ts";
+import {enlarged, pointedAt, selection, side} from "../state/view.ts";
+import {StationPanel} from "../stations/station-panel.tsx";
+import {Working} from "../working/working.tsx";
+import {FieldHead} from "./field-head.tsx";
+import {OverMaps} from "./over-maps.tsx";
+import {ThreeMaps} from "./three-maps.tsx";
+import {TitleBlock} from "./title-block.tsx";
+
+/** One field: itinerary, the three maps over the ledger, and what is being looked at or set on the right. */
+export function FieldPage() {
+  useEffect(() => {
+    addEventListener("keydown", onKey);
+    return () => removeEventListener("keydown", onKey);
+  }, []);
+  const found = page.value;
+  return (
+    <>
+      <button type="button" class="skip" onClick={() => document.getElementById("maps")?.focus()}>
+        Skip to the maps
+      </button>
+      <FieldHead />
+      {!found && !problem.value && <p style="padding: 24px 20px">Opening the field…</p>}
+      {!found && problem.value && (
+        <div style="padding: 24px 20px">
+          <Problem problem={problem.value} />
+        </div>
+      )}
+      {found && (
+        <div class="field">
+          <Itinerary page={found} />
+          <main class="middle" id="maps" tabIndex={-1}>
+            {problem.value && <Problem problem={problem.value} />}
+            <OverMaps />
+            <ThreeMaps page={found} />
+            {result.value && <Ledger result={result.value} />}
+            {!result.value && !running.value && <FirstWords sources={found.sources.length} />}
+          </main>
+          <aside class="side" id="side" aria-label="Settings and working" tabIndex={-1}>
+            <Side />
+            <TitleBlock />
+          </aside>
+        </div>
+      )}
+    </>
+  );
+}
+
+function Side() {
+  switch (side.value) {
+    case "working":
+      return <Working />;
+    case "files":
+      return <FilesPanel />;
+    case "remarks":
+      return <Remarks />;
+    case "hand-over":
+      return <HandOver />;
+    default:
+      return <StationPanel station={side.value} />;
+  }
+}
+
+function FirstWords({sources}: {readonly sources: number}) {
+  return (
+    <div class="empty">
+      <h2>{sources <= 1 ? "Only the boundary is here" : "Nothing is worked out yet"}</h2>
+      <p>
+        Drop yield logs, a soil map, elevation or a lab report anywhere on this page. Each is recognised and shown to
+        you before it counts.
+      </p>
+    </div>
+  );
+}
+
+/** Undo and redo from anywhere but a text being written; Escape lets go of what is chosen. */
+function onKey(event: KeyboardEvent): void {
+  const writing = event.target instanceof HTMLInputElement && event.target.type === "text";
+  if (event.key === "Escape" && !writing) {
+    enlarged.value = undefined;
+    selection.value = undefined;
+    pointedAt.value = undefined;
+    if (side.value === "working") side.value = "rates";
+  }
+  if (!(event.ctrlKey || event.metaKey) || writing) return;
+  const key = event.key.toLowerCase();
+  if (key === "z" && !event.shiftKey) {
+    event.preventDefault();
+    if (page.value?.canUndo) void undo();
+  } else if (key === "y" || (key === "z" && event.shiftKey)) {
+    event.preventDefault();
+    if (page.value?.canRedo) void redo();
+  }
+}

@@ -1,0 +1,20 @@
+import type {Legend as LegendOf} from "../map/scene.ts";
+
+export function Legend({legend}: {readonly legend: LegendOf}) {
+  return (
+    <span class="legend">
+      {legend.title}
+      <b class="figures" style="font-weight:400">
+        {legend.least}
+      </b>
+      <span class="steps" aria-hidden="true">
+        {legend.steps.map((colour) => (
+          <i key={colour} style={{background: colour}} />
+        ))}
+      </span>
+      <b class="figures" style="font-weight:400">
+        {legend.most}
+      </b>
+    </span>
+  );
+}

@@ -1,0 +1,130 @@
+import {effect, signal, useSignal} from "@preact/signals";
+import type {MultiPolygon} from "geojson";
+import {useEffect, useRef} from "preact/hooks";
+import type {FieldPage, Strategy} from "../api/types.ts";
+import {type FieldMap, makeFieldMap} from "../map/field-map.ts";
+import {fontsReady} from "../map/maplibre.ts";
+import type {Scene} from "../map/scene.ts";
+import {NAMES, sceneOf} from "../map/scenes.ts";
+import {result} from "../state/field.ts";
+import {enlarged, pointedAt, select, selection} from "../state/view.ts";
+import {lookAt} from "../working/at-point.ts";
+import {joinMaps} from "./move-together.ts";
+import {NorthArrow, ScaleBar} from "./scale-and-north.tsx";
+import {wanted} from "./three-maps.tsx";
+import {locating, WhereAmI} from "./where-am-i.tsx";
+
+/** How far in all three maps are, metres a pixel: one scale bar for all. */
+export const groundScale = signal(1);
+
+interface Props {
+  readonly strategy: Strategy;
+  readonly page: FieldPage;
+  readonly large: boolean;
+}
+
+/** One strategy's map with its caption, scale and north. */
+export function MapPanel({strategy, page, large}: Props) {
+  const container = useRef<HTMLDivElement>(null);
+  const scene = useSignal<Scene | undefined>(undefined);
+  const fit = useRef<() => void>(() => undefined);
+  const outline: MultiPolygon = {
+    type: "MultiPolygon",
+    coordinates: page.card.outline as unknown as MultiPolygon["coordinates"],
+  };
+
+  useEffect(() => {
+    let gone = false;
+    let clear = () => {
+      gone = true;
+    };
+    void fontsReady()
+      .then(() => makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy]))
+      .then((map) => {
+        if (gone) return map.remove();
+        fit.current = map.fit;
+        clear = live(map, strategy, (next) => {
+          scene.value = next;
+        });
+      });
+    return () => clear();
+  }, []);
+
+  return (
+    <figure class={`map ${large ? "large" : ""}`} data-strategy={strategy}>
+      <figcaption>
+        <h3>{NAMES[strategy]}</h3>
+        <span class="note-right">{scene.value?.note ?? ""}</span>
+        <button
+          type="button"
+          class="plain no-print"
+          onClick={() => toggleLarge(strategy)}
+          aria-pressed={enlarged.value === strategy}
+        >
+          {enlarged.value === strategy ? "all three" : "enlarge"}
+          <span class="unseen"> the map of {NAMES[strategy].toLowerCase()}</span>
+        </button>
+      </figcaption>
+      <div class="plate">
+        <div class="gl" ref={container} />
+        <div class="under">
+          <ScaleBar metresPerPixel={groundScale.value} />
+          <NorthArrow />
+        </div>
+      </div>
+      <div class="beneath no-print">
+        <button type="button" class="plain" onClick={() => fit.current()}>
+          whole field in view
+        </button>
+        <WhereAmI />
+      </div>
+    </figure>
+  );
+}
+
+/** Keeps a map in step with what is to be shown, chosen and pointed at, until it is taken away. */
+function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): () => void {
+  const {gl} = map;
+  const leave = joinMaps(gl);
+  const measure = () => {
+    groundScale.value = (40_075_016.686 * Math.cos((gl.getCenter().lat * Math.PI) / 180)) / (512 * 2 ** gl.getZoom());
+  };
+  measure();
+  gl.on("zoom", measure);
+  gl.on("click", ({lngLat}) => {
+    const unit = gl.queryRenderedFeatures(gl.project(lngLat), {layers: ["areas"]})[0]?.properties.unit as
+      | string
+      | undefined;
+    select({strategy, lon: lngLat.lng, lat: lngLat.lat, ...(unit && !unit.startsWith("zone ") && {unit})});
+    if (result.value) void lookAt(result.value.id, lngLat.lng, lngLat.lat);
+  });
+  const stopDrawing = effect(() => {
+    if (!wanted.value) return;
+    const scene = sceneOf(strategy, wanted.value);
+    map.draw(scene);
+    tell(scene);
+  });
+  const stopMarking = effect(() => {
+    const chosen = selection.value?.strategy === strategy ? selection.value.unit : undefined;
+    map.mark(chosen, locating.value ?? pointedAt.value ?? placeOf(selection.value));
+  });
+  const stopGoing = effect(() => {
+    const place = pointedAt.value;
+    if (place && !gl.getBounds().contains([place.lon, place.lat])) gl.jumpTo({center: [place.lon, place.lat]});
+  });
+  return () => {
+    stopDrawing();
+    stopMarking();
+    stopGoing();
+    leave();
+    map.remove();
+  };
+}
+
+function placeOf(chosen: (typeof selection)["value"]): {lon: number; lat: number} | undefined {
+  return chosen?.lon !== undefined && chosen.lat !== undefined ? {lon: chosen.lon, lat: chosen.lat} : undefined;
+}
+
+function toggleLarge(strategy: Strategy): void {
+  enlarged.value = enlarged.value === strategy ? undefined : strategy;
+}

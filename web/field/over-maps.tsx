@@ -1,0 +1,104 @@
+import {legendOf, NUTRIENT_NAMES, productsOf} from "../map/scenes.ts";
+import {result} from "../state/field.ts";
+import {layerId, productIndex, type Show, show} from "../state/view.ts";
+import {Legend} from "./legend.tsx";
+import {wanted} from "./three-maps.tsx";
+
+const SHOWS: readonly {readonly show: Show; readonly name: string}[] = [
+  {show: "layer", name: "layer"},
+  {show: "zones", name: "zones"},
+  {show: "plan", name: "plan"},
+  {show: "test", name: "soil test"},
+  {show: "rate", name: "rate"},
+  {show: "difference", name: "difference"},
+];
+
+/** The heading of the maps, what they show, and the legend. */
+export function OverMaps() {
+  const now = wanted.value;
+  const legend = now && legendOf(now);
+  return (
+    <div class="over-maps">
+      <h1>{headingOf()}</h1>
+      <span class="spacer" />
+      {legend && <Legend legend={legend} />}
+      <Which />
+      <fieldset class="switch no-print">
+        <legend class="unseen">What the maps show</legend>
+        {SHOWS.map(({show: value, name}) => (
+          <label key={value}>
+            <input
+              type="radio"
+              name="show"
+              value={value}
+              checked={show.value === value}
+              onChange={() => {
+                show.value = value;
+              }}
+            />
+            {name}
+          </label>
+        ))}
+      </fieldset>
+    </div>
+  );
+}
+
+function headingOf(): string {
+  const now = wanted.value;
+  const nutrient = now?.product ? (NUTRIENT_NAMES[now.product.purpose] ?? now.product.analysis) : "Rates";
+  switch (show.value) {
+    case "layer":
+      return now?.layer?.label ?? "Layers";
+    case "zones":
+      return "Zones under three plans";
+    case "plan":
+      return "Where to sample, three ways";
+    case "test":
+      return `${nutrient} soil tests, three ways`;
+    case "rate":
+      return `${nutrient}, three ways`;
+    case "difference":
+      return `${nutrient}, where the rates part`;
+  }
+}
+
+/** Which layer, or which product. */
+function Which() {
+  const found = result.value;
+  if (!found) return null;
+  if (show.value === "layer") {
+    return (
+      <select
+        aria-label="Layer"
+        value={wanted.value?.layer?.id ?? ""}
+        onChange={({currentTarget}) => {
+          layerId.value = currentTarget.value;
+        }}
+      >
+        {found.layers.map(({id, label}) => (
+          <option key={id} value={id}>
+            {label}
+          </option>
+        ))}
+      </select>
+    );
+  }
+  const products = productsOf(found);
+  if (products.length < 2 || show.value === "zones" || show.value === "plan") return null;
+  return (
+    <select
+      aria-label="Product"
+      value={String(productIndex.value)}
+      onChange={({currentTarget}) => {
+        productIndex.value = Number(currentTarget.value);
+      }}
+    >
+      {products.map(({code, analysis, purpose}, i) => (
+        <option key={code} value={String(i)}>
+          {NUTRIENT_NAMES[purpose] ?? purpose}, {analysis}
+        </option>
+      ))}
+    </select>
+  );
+}

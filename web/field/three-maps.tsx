@@ -1,0 +1,45 @@
+import {computed} from "@preact/signals";
+import type {FieldPage, Strategy} from "../api/types.ts";
+import {productsOf, type Wanted} from "../map/scenes.ts";
+import {result} from "../state/field.ts";
+import {enlarged, layerId, productIndex, show} from "../state/view.ts";
+import {MapPanel} from "./map-panel.tsx";
+
+const ORDER: readonly Strategy[] = ["whole-field", "grid", "zone"];
+
+/** What all three maps show. */
+export const wanted = computed((): Wanted | undefined => {
+  const found = result.value;
+  if (!found) return undefined;
+  const products = productsOf(found);
+  return {
+    result: found,
+    show: show.value,
+    product: products[productIndex.value] ?? products[0],
+    layer: found.layers.find(({id}) => id === layerId.value) ?? found.layers[0],
+  };
+});
+
+/** The strategies of the job, in one order everywhere. */
+export const strategies = computed(() => {
+  const present = result.value?.strategies.map(({strategy}) => strategy);
+  return present && present.length > 0 ? ORDER.filter((strategy) => present.includes(strategy)) : ORDER;
+});
+
+export function ThreeMaps({page}: {readonly page: FieldPage}) {
+  const large = enlarged.value;
+  const count = strategies.value.length;
+  const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
+  return (
+    <div class={`three ${shape}`}>
+      {strategies.value.map((strategy) => (
+        <MapPanel
+          key={`${page.card.id}/${strategy}`}
+          strategy={strategy}
+          page={page}
+          large={large === strategy || count === 1}
+        />
+      ))}
+    </div>
+  );
+}

@@ -1,0 +1,36 @@
+import type {AttachAs, SourceCard} from "../api/types.ts";
+
+export type Settings = Readonly<Record<string, unknown>>;
+
+/** The settings with what was answered to the file's open questions put in its place. */
+export function answered(
+  settings: Settings,
+  as: AttachAs,
+  questions: NonNullable<SourceCard["questions"]>,
+  answers: readonly string[],
+): Settings {
+  let out = settings;
+  questions.forEach(({about, column, role}, i) => {
+    const answer = answers[i]?.trim();
+    if (!answer) return;
+    if (as === "yield" && role)
+      out = withColumn(out, role, about === "unit" ? {column: column ?? "", unit: answer} : answer);
+    else if (as === "lab" && column) out = withAnswer(out, column, about, answer);
+    else out = {...out, [about]: answer};
+  });
+  return out;
+}
+
+function withColumn(settings: Settings, role: string, value: unknown): Settings {
+  const columns = (settings.columns ?? {}) as Settings;
+  return {...settings, columns: {...columns, [role]: value}};
+}
+
+/** Answers on one column stand together. */
+function withAnswer(settings: Settings, column: string, about: string, answer: string): Settings {
+  const answers = (settings.answers ?? []) as readonly (Settings & {column: string})[];
+  const mine = answers.find((one) => one.column === column) ?? {column};
+  const others = answers.filter((one) => one.column !== column);
+  const next = answer === "leave out" ? {leaveOut: true} : {[about]: answer};
+  return {...settings, answers: [...others, {...mine, ...next}]};
+}

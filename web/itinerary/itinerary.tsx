@@ -1,0 +1,67 @@
+import type {FieldPage, Station} from "../api/types.ts";
+import {many} from "../map/scenes.ts";
+import {result} from "../state/field.ts";
+import {openStation, side} from "../state/view.ts";
+
+const STOPS: readonly {readonly station: Station; readonly name: string}[] = [
+  {station: "layers", name: "Layers"},
+  {station: "zones", name: "Zones"},
+  {station: "plan", name: "Plan"},
+  {station: "lab", name: "Lab"},
+  {station: "rates", name: "Rates"},
+  {station: "compare", name: "Ledger"},
+  {station: "hand-over", name: "Hand-over"},
+];
+
+const SPOKEN = {done: "done", ready: "ready", waiting: "waiting", stale: "made before the last change"} as const;
+
+/** One stop for each station with a line that says where it stands. */
+export function Itinerary({page}: {readonly page: FieldPage}) {
+  const issues = (result.value?.issues ?? []).filter(({severity}) => severity !== "note");
+  return (
+    <nav class="itinerary no-print" aria-label="Itinerary">
+      <ol>
+        {STOPS.map(({station, name}) => {
+          const {state, line} = page.card.stations[station];
+          return (
+            <li key={station}>
+              <button
+                type="button"
+                class={state}
+                aria-current={side.value === station ? "step" : undefined}
+                onClick={() => openStation(station)}
+              >
+                <i aria-hidden="true" />
+                <b>
+                  {name}
+                  <span class="unseen"> ({SPOKEN[state]})</span>
+                </b>
+                <span>{line}</span>
+              </button>
+            </li>
+          );
+        })}
+      </ol>
+      <div class="other">
+        <button
+          type="button"
+          aria-current={side.value === "files" ? "step" : undefined}
+          onClick={() => openStation("files")}
+        >
+          <b>Files</b>
+          <span>{many(page.sources.length, "file")}; drop more anywhere</span>
+        </button>
+        <button
+          type="button"
+          aria-current={side.value === "remarks" ? "step" : undefined}
+          onClick={() => openStation("remarks")}
+        >
+          <b>Remarks</b>
+          <span>
+            {result.value ? `${issues.length === 0 ? "none to act on" : `${issues.length} to act on`}` : "none yet"}
+          </span>
+        </button>
+      </div>
+    </nav>
+  );
+}

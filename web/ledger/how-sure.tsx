@@ -1,0 +1,33 @@
+import type {ResultCard} from "../api/types.ts";
+import {askHowSure, fresh} from "../state/field.ts";
+
+/** One plain sentence on what the evidence says, and one on how sure it is. */
+export function HowSure({result, waiting}: {readonly result: ResultCard; readonly waiting: boolean}) {
+  const {evidence} = result;
+  if (!evidence) {
+    return (
+      <div class="row" style="margin-top:10px">
+        <p class="soft">The figures rest on one day's sampling. How sure they are is not worked out yet.</p>
+        <button type="button" disabled={waiting || !fresh.value} onClick={() => void askHowSure()}>
+          Ask how sure
+        </button>
+      </div>
+    );
+  }
+  const {headline, reasons, howSure} = evidence.advice;
+  return (
+    <div class="sure" style="margin-top:10px">
+      <p>
+        <b style="font-weight:600">{headline}</b> {howSure}
+      </p>
+      <details>
+        <summary>What that rests on</summary>
+        <ul class="list small">
+          {[...reasons, ...evidence.certainty.notes].map((reason) => (
+            <li key={reason}>{reason}</li>
+          ))}
+        </ul>
+      </details>
+    </div>
+  );
+}

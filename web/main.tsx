@@ -1,0 +1,9 @@
+import {render} from "preact";
+import "./style/fonts.css";
+import "./style/sheet.css";
+import "./style/head.css";
+import "./style/field.css";
+import "./style/book.css";
+import {Bench} from "./bench.tsx";
+
+render(<Bench />, document.getElementById("bench") as HTMLElement);

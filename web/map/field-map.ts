@@ -1,0 +1,256 @@
+import type {FeatureCollection, MultiPolygon} from "geojson";
+import {addHatches} from "./hatches.ts";
+import {type GeoJSONSource, type GlMap, type ImageSource, LABEL_FONT, maplibre} from "./maplibre.ts";
+import {GROUND, INK, SHEET} from "./ramps.ts";
+import {NOTHING, type Picture, type Scene} from "./scene.ts";
+
+/** One of the maps of a field: north up, no tiles, nothing asked of any network. */
+export interface FieldMap {
+  readonly gl: GlMap;
+  draw(scene: Scene): void;
+  /** Outlines the chosen unit and pins a place. */
+  mark(unit: string | undefined, place: {readonly lon: number; readonly lat: number} | undefined): void;
+  fit(): void;
+  remove(): void;
+}
+
+export type Box = readonly [number, number, number, number];
+
+const DATA = ["boundary", "areas", "units", "labels", "cores", "place"] as const;
+const ACCENT = "#7a3e1d";
+
+export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spoken: string): Promise<FieldMap> {
+  const box = boxOf(outline);
+  const boundary: FeatureCollection = {
+    type: "FeatureCollection",
+    features: [{type: "Feature", properties: {}, geometry: outline}],
+  };
+  const gl = new maplibre.Map({
+    container,
+    attributionControl: false,
+    fadeDuration: 0,
+    dragRotate: false,
+    pitchWithRotate: false,
+    touchPitch: false,
+    canvasContextAttributes: {preserveDrawingBuffer: true, antialias: true},
+    bounds: [box[0], box[1], box[2], box[3]],
+    fitBoundsOptions: {padding: paddingFor(container)},
+    style: {
+      version: 8,
+      sources: Object.fromEntries(
+        DATA.map((name) => [name, {type: "geojson", data: name === "boundary" ? boundary : NOTHING}]),
+      ),
+      layers: [],
+    },
+  });
+  gl.touchZoomRotate.disableRotation();
+  gl.keyboard.disableRotation();
+  gl.getCanvas().setAttribute("aria-label", spoken);
+  return new Promise((resolve) => {
+    gl.once("load", () => {
+      addHatches(gl);
+      addLayers(gl);
+      const state = {picture: undefined as string | undefined};
+      const hideCrampedLabels = () => {
+        gl.setFilter("labels", [">=", ["get", "room"], 8 * metresPerPixel(gl)]);
+        gl.setFilter("rings", ["all", ["has", "ring"], [">=", ["get", "room"], 8 * metresPerPixel(gl)]]);
+      };
+      gl.on("zoomend", hideCrampedLabels);
+      resolve({
+        gl,
+        draw(scene) {
+          setData(gl, "areas", scene.areas);
+          setData(gl, "units", scene.units);
+          setData(gl, "labels", scene.labels);
+          setData(gl, "cores", scene.cores);
+          state.picture = setPicture(gl, scene.picture, state.picture);
+          gl.setPaintProperty("units", "line-color", scene.lines === "paper" ? "#ffffff" : INK);
+          gl.setPaintProperty("units", "line-opacity", scene.lines === "paper" ? 0.75 : 0.45);
+          gl.getCanvas().setAttribute("aria-label", scene.spoken);
+          hideCrampedLabels();
+        },
+        mark(unit, place) {
+          gl.setFilter("chosen", ["==", ["get", "unit"], unit ?? ""]);
+          const at: FeatureCollection = place
+            ? {
+                type: "FeatureCollection",
+                features: [
+                  {type: "Feature", properties: {}, geometry: {type: "Point", coordinates: [place.lon, place.lat]}},
+                ],
+              }
+            : NOTHING;
+          setData(gl, "place", at);
+        },
+        fit() {
+          gl.fitBounds([box[0], box[1], box[2], box[3]], {padding: paddingFor(container), animate: false});
+        },
+        remove: () => gl.remove(),
+      });
+    });
+  });
+}
+
+/** Metres on the ground for one pixel in the middle of the map. */
+export function metresPerPixel(gl: GlMap): number {
+  return (40_075_016.686 * Math.cos((gl.getCenter().lat * Math.PI) / 180)) / (512 * 2 ** gl.getZoom());
+}
+
+function addLayers(gl: GlMap): void {
+  gl.addLayer({id: "ground", type: "background", paint: {"background-color": GROUND}});
+  gl.addLayer({
+    id: "areas",
+    type: "fill",
+    source: "areas",
+    paint: {"fill-color": ["get", "fill"], "fill-antialias": true},
+  });
+  gl.addLayer({
+    id: "hatch",
+    type: "fill",
+    source: "areas",
+    filter: ["has", "hatch"],
+    paint: {"fill-pattern": ["get", "hatch"]},
+  });
+  gl.addLayer({
+    id: "pieces",
+    type: "line",
+    source: "areas",
+    filter: ["has", "edge"],
+    paint: {"line-color": "#ffffff", "line-width": 1.2, "line-opacity": 0.85},
+  });
+  gl.addLayer({
+    id: "units",
+    type: "line",
+    source: "units",
+    paint: {"line-color": INK, "line-width": 1, "line-opacity": 0.5, "line-dasharray": [3, 2]},
+  });
+  gl.addLayer({
+    id: "boundary",
+    type: "line",
+    source: "boundary",
+    layout: {"line-join": "round"},
+    paint: {"line-color": INK, "line-width": 1.8},
+  });
+  gl.addLayer({
+    id: "chosen",
+    type: "line",
+    source: "areas",
+    filter: ["==", ["get", "unit"], ""],
+    layout: {"line-join": "round"},
+    paint: {"line-color": ACCENT, "line-width": 3.4},
+  });
+  gl.addLayer({
+    id: "cores",
+    type: "circle",
+    source: "cores",
+    paint: {
+      "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 1.4, 15, 2.4, 17, 5],
+      "circle-color": SHEET,
+      "circle-stroke-color": INK,
+      "circle-stroke-width": 1,
+    },
+  });
+  gl.addLayer({
+    id: "rings",
+    type: "circle",
+    source: "labels",
+    filter: ["has", "ring"],
+    paint: {
+      "circle-radius": 9.5,
+      "circle-color": SHEET,
+      "circle-stroke-color": INK,
+      "circle-stroke-width": 1.2,
+    },
+  });
+  gl.addLayer({
+    id: "ring-numbers",
+    type: "symbol",
+    source: "labels",
+    filter: ["has", "ring"],
+    layout: {
+      "text-field": ["get", "ring"],
+      "text-font": [`${LABEL_FONT} SemiBold`],
+      "text-size": 13,
+      "text-allow-overlap": true,
+    },
+    paint: {"text-color": INK},
+  });
+  gl.addLayer({
+    id: "labels",
+    type: "symbol",
+    source: "labels",
+    layout: {
+      "text-field": ["get", "text"],
+      "text-font": [LABEL_FONT],
+      "text-size": 13,
+      "text-padding": 1,
+      "text-anchor": ["case", ["has", "ring"], "left", "center"],
+      "text-offset": ["case", ["has", "ring"], ["literal", [1.05, 0]], ["literal", [0, 0]]],
+      "symbol-sort-key": ["-", 0, ["get", "room"]],
+    },
+    paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.2},
+  });
+  gl.addLayer({
+    id: "place",
+    type: "circle",
+    source: "place",
+    paint: {
+      "circle-radius": 7,
+      "circle-color": "rgba(0,0,0,0)",
+      "circle-stroke-color": ACCENT,
+      "circle-stroke-width": 3,
+    },
+  });
+}
+
+function setData(gl: GlMap, name: (typeof DATA)[number], data: FeatureCollection): void {
+  (gl.getSource(name) as GeoJSONSource | undefined)?.setData(data);
+}
+
+/** Puts the picture under the areas, or takes it away. Returns the address of what is on show. */
+function setPicture(gl: GlMap, picture: Picture | undefined, shown: string | undefined): string | undefined {
+  if (picture?.url === shown) return shown;
+  if (!picture) {
+    if (gl.getLayer("picture")) gl.removeLayer("picture");
+    if (gl.getSource("picture")) gl.removeSource("picture");
+    return undefined;
+  }
+  const coordinates = picture.corners.map(([lon = 0, lat = 0]) => [lon, lat]) as [
+    [number, number],
+    [number, number],
+    [number, number],
+    [number, number],
+  ];
+  const source = gl.getSource("picture") as ImageSource | undefined;
+  if (source) source.updateImage({url: picture.url, coordinates});
+  else {
+    gl.addSource("picture", {type: "image", url: picture.url, coordinates});
+    gl.addLayer(
+      {
+        id: "picture",
+        type: "raster",
+        source: "picture",
+        paint: {"raster-resampling": "nearest", "raster-fade-duration": 0},
+      },
+      "areas",
+    );
+  }
+  return picture.url;
+}
+
+const paddingFor = (container: HTMLElement) => ({
+  top: 20,
+  left: 20,
+  right: 20,
+  bottom: Math.min(46, container.clientHeight / 5),
+});
+
+export function boxOf(outline: MultiPolygon): Box {
+  let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
+  for (const [lon = 0, lat = 0] of outline.coordinates.flat(2)) {
+    west = Math.min(west, lon);
+    east = Math.max(east, lon);
+    south = Math.min(south, lat);
+    north = Math.max(north, lat);
+  }
+  return [west, south, east, north];
+}

@@ -1,0 +1,77 @@
+import type {GlMap} from "./maplibre.ts";
+import {INK} from "./ramps.ts";
+
+const SIZE = 16;
+/** Angle and spacing by zone number, and what the others are for. */
+const STROKES: Record<string, (context: CanvasRenderingContext2D) => void> = {
+  "zone-1": (c) => slanted(c, 1, 16),
+  "zone-2": (c) => dots(c),
+  "zone-3": (c) => slanted(c, -1, 16),
+  "zone-4": (c) => level(c),
+  "zone-5": (c) => {
+    slanted(c, 1, 16);
+    slanted(c, -1, 16);
+  },
+  "zone-6": (c) => upright(c),
+  "zone-7": (c) => slanted(c, 1, 8),
+  "zone-8": (c) => slanted(c, -1, 8),
+  none: (c) => slanted(c, 1, 8),
+};
+
+export const hatchOfZone = (zone: number): string => `zone-${((zone - 1) % 8) + 1}`;
+/** Of ground that gets nothing. */
+export const HATCH_NONE = "none";
+
+export function addHatches(map: GlMap): void {
+  for (const [name, draw] of Object.entries(STROKES)) {
+    const scale = 2;
+    const canvas = document.createElement("canvas");
+    canvas.width = canvas.height = SIZE * scale;
+    const context = canvas.getContext("2d");
+    if (!context) continue;
+    context.scale(scale, scale);
+    context.strokeStyle = context.fillStyle = INK;
+    context.globalAlpha = 0.3;
+    context.lineWidth = 0.9;
+    draw(context);
+    map.addImage(name, context.getImageData(0, 0, SIZE * scale, SIZE * scale), {pixelRatio: scale});
+  }
+}
+
+function slanted(c: CanvasRenderingContext2D, way: 1 | -1, every: number): void {
+  c.beginPath();
+  for (let x = -SIZE; x <= 2 * SIZE; x += every) {
+    c.moveTo(x, way > 0 ? SIZE : 0);
+    c.lineTo(x + SIZE, way > 0 ? 0 : SIZE);
+  }
+  c.stroke();
+}
+
+function level(c: CanvasRenderingContext2D): void {
+  c.beginPath();
+  for (const y of [4, 12]) {
+    c.moveTo(0, y);
+    c.lineTo(SIZE, y);
+  }
+  c.stroke();
+}
+
+function upright(c: CanvasRenderingContext2D): void {
+  c.beginPath();
+  for (const x of [4, 12]) {
+    c.moveTo(x, 0);
+    c.lineTo(x, SIZE);
+  }
+  c.stroke();
+}
+
+function dots(c: CanvasRenderingContext2D): void {
+  for (const [x, y] of [
+    [4, 4],
+    [12, 12],
+  ] as const) {
+    c.beginPath();
+    c.arc(x, y, 1.1, 0, 2 * Math.PI);
+    c.fill();
+  }
+}

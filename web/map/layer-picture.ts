@@ -1,0 +1,30 @@
+import {signal} from "@preact/signals";
+import type {Position} from "geojson";
+import type {LayerCard} from "../api/types.ts";
+import type {Picture} from "./scene.ts";
+
+const pictures = signal<ReadonlyMap<string, Picture>>(new Map());
+const asked = new Set<string>();
+
+/** The layer as a picture with its corners; absent until it has come. */
+export function pictureOf(resultId: string, layer: LayerCard): Picture | undefined {
+  const ramp = {yield: "blue", terrain: "grey", soil: "ochre", sensed: "ochre"}[layer.theme];
+  const path = `/api/results/${encodeURIComponent(resultId)}/layers/${encodeURIComponent(layer.id)}.png?ramp=${ramp}`;
+  const found = pictures.value.get(path);
+  if (found || asked.has(path)) return found;
+  asked.add(path);
+  void fetchPicture(path).then((picture) => {
+    if (picture) pictures.value = new Map(pictures.value).set(path, picture);
+  });
+  return undefined;
+}
+
+async function fetchPicture(path: string): Promise<Picture | undefined> {
+  const response = await fetch(path).catch(() => undefined);
+  if (!response?.ok) return undefined;
+  const numbers = (response.headers.get("x-corners") ?? "").match(/-?\d+(\.\d+)?(e-?\d+)?/g)?.map(Number) ?? [];
+  if (numbers.length < 8) return undefined;
+  const corners = [0, 2, 4, 6].map((i): Position => [numbers[i] as number, numbers[i + 1] as number]);
+  const [a, b, c, d] = corners as [Position, Position, Position, Position];
+  return {url: URL.createObjectURL(await response.blob()), corners: [a, b, c, d]};
+}

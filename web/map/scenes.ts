@@ -1,0 +1,328 @@
+import type {Feature, FeatureCollection} from "geojson";
+import {formatNumber, formatShort} from "../../src/units/format.ts";
+import type {LayerCard, ProductCard, ResultCard, Strategy, StrategyCard} from "../api/types.ts";
+import {shapesOf} from "../state/shapes.ts";
+import {testsOf} from "../state/tests.ts";
+import type {Show} from "../state/view.ts";
+import {HATCH_NONE, hatchOfZone} from "./hatches.ts";
+import {labelFeatures} from "./label-features.ts";
+import {pictureOf} from "./layer-picture.ts";
+import {differenceColour, rampColour, rampSteps, zoneTint} from "./ramps.ts";
+import {type Legend, NOTHING, type Scene} from "./scene.ts";
+
+// From a result and what is to be shown to what each map draws. Reads signals: call it where a change should redraw.
+
+export interface Wanted {
+  readonly result: ResultCard;
+  readonly show: Show;
+  readonly product: ProductCard | undefined;
+  readonly layer: LayerCard | undefined;
+}
+
+export const NAMES: Readonly<Record<Strategy, string>> = {"whole-field": "Whole field", grid: "Grid", zone: "Zones"};
+export const NUTRIENT_NAMES: Readonly<Record<string, string>> = {
+  P2O5: "Phosphate",
+  K2O: "Potash",
+  N: "Nitrogen",
+  lime: "Lime",
+};
+const ELEMENTS: Readonly<Record<string, string>> = {P2O5: "P", K2O: "K"};
+
+/** The product on show, by its place in the list of the first strategy that has any. */
+export function productsOf(result: ResultCard): readonly ProductCard[] {
+  return result.strategies.find(({products}) => products.length > 0)?.products ?? [];
+}
+
+export function sceneOf(strategy: Strategy, wanted: Wanted): Scene {
+  const card = wanted.result.strategies.find((one) => one.strategy === strategy);
+  if (!card) return bare(strategy, undefined, "not part of this job");
+  switch (wanted.show) {
+    case "rate":
+      return rateScene(card, wanted);
+    case "test":
+      return testScene(card, wanted);
+    case "zones":
+      return zonesScene(card, wanted);
+    case "plan":
+      return planScene(card, wanted);
+    case "difference":
+      return differenceScene(card, wanted);
+    case "layer":
+      return layerScene(card, wanted);
+  }
+}
+
+export function legendOf({result, show, product, layer}: Wanted): Legend | undefined {
+  if (show === "rate" && product) {
+    return ramp(`lb of ${product.analysis} per acre`, "rate", 0, mostRate(result, product));
+  }
+  if (show === "test" && product) {
+    const tests = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product.purpose);
+    const values = tests.map(({test}) => test.value);
+    if (values.length === 0) return undefined;
+    const {unit, method} = (tests[0] as (typeof tests)[number]).test;
+    const title = `soil-test ${ELEMENTS[product.purpose] ?? product.purpose}, ${unit}, ${method}`;
+    return ramp(title, "test", Math.min(...values), Math.max(...values));
+  }
+  if (show === "difference" && product) {
+    const most = mostDifference(result, product);
+    return {
+      title: `lb of ${product.analysis} per acre against ${NAMES[result.comparison.baseline].toLowerCase()}`,
+      steps: rampSteps("difference"),
+      least: `−${formatNumber(most)}`,
+      most: `+${formatNumber(most)}`,
+    };
+  }
+  if (show === "layer" && layer) {
+    const ends = {least: formatShort(layer.least, 2), most: formatShort(layer.most, 2)};
+    return {title: `${layer.label}${layer.unit ? `, ${layer.unit}` : ""}`, steps: pictureSteps(layer), ...ends};
+  }
+  return undefined;
+}
+
+function pictureSteps({theme}: LayerCard): string[] {
+  if (theme === "yield") return rampSteps("rate");
+  return theme === "terrain" ? ["#f0ede8", "#d5cdc2", "#b0a596", "#8a7d6d", "#655a4c", "#40382f"] : rampSteps("test");
+}
+
+function ramp(title: string, name: "rate" | "test", least: number, most: number): Legend {
+  return {title, steps: rampSteps(name), least: formatNumber(least), most: formatNumber(most)};
+}
+
+function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
+  const column = card.products.find(({code}) => code === product?.code)?.column;
+  if (!column || !product) return bare(card.strategy, unitsOf(card, result), "no rates yet");
+  const most = mostRate(result, product);
+  const units = unitsOf(card, result);
+  const zones = zoneOfUnit(units);
+  const shapes = named(result, `rates-${card.strategy}`);
+  const rates = new Set<number>();
+  const areas = shapes.features.map((feature): Feature => {
+    const rate = Number(feature.properties?.[column] ?? 0);
+    const fill = rampColour("rate", rate, 0, most);
+    rates.add(rate);
+    const unit = unitIn(feature, units, card);
+    const properties = {unit, fill, text: formatNumber(rate), edge: true, ...(rate === 0 && {hatch: HATCH_NONE})};
+    return {type: "Feature", geometry: feature.geometry, properties};
+  });
+  const labels = areas.flatMap(({geometry, properties}) => {
+    const zone = zones.get(properties?.unit);
+    return labelFeatures(geometry, {
+      text: properties?.text,
+      on: properties?.fill,
+      ...(card.strategy === "zone" && zone !== undefined && {ring: String(zone)}),
+    });
+  });
+  const count = rates.size === 1 ? "one rate" : `${rates.size} rates`;
+  return {
+    ...bare(card.strategy, card.pooled ? units : NOTHING, `${many(card.units, "bag")}, ${count}`),
+    areas: collect(areas),
+    labels: collect(labels),
+    lines: "paper",
+    spoken: `${NAMES[card.strategy]}: ${product.analysis}, ${formatNumber(product.leastLbPerAcre)} to ${formatNumber(most)} lb per acre, ${count}.`,
+  };
+}
+
+function testScene(card: StrategyCard, {result, product}: Wanted): Scene {
+  const units = unitsOf(card, result);
+  const all = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product?.purpose);
+  const mine = all.filter(({strategy}) => strategy === card.strategy);
+  if (mine.length === 0) return bare(card.strategy, units, "no soil tests yet");
+  const values = all.map(({test}) => test.value);
+  const [least, most] = [Math.min(...values), Math.max(...values)];
+  const byUnit = new Map(mine.map((one) => [one.unit, one]));
+  const areas: Feature[] = [];
+  const labels: Feature[] = [];
+  for (const feature of units.features) {
+    const unit = card.pooled ? "whole field" : String(feature.id ?? feature.properties?.sample);
+    const found = byUnit.get(unit);
+    if (!found) continue;
+    const fill = rampColour("test", found.test.value, least, most);
+    const zone = feature.properties?.zone as number | undefined;
+    const {geometry} = feature;
+    areas.push({type: "Feature", geometry, properties: {unit, fill, ...(!card.pooled && {edge: true})}});
+    const ring = card.strategy === "zone" && zone !== undefined ? {ring: String(zone)} : {};
+    labels.push(...labelFeatures(geometry, {text: formatShort(found.test.value, 1), on: fill, ...ring}));
+  }
+  const note = card.pooled ? `mean of ${many(card.units, "bag")}` : many(card.units, "bag");
+  return {
+    ...bare(card.strategy, card.pooled ? units : NOTHING, note),
+    areas: collect(areas),
+    labels: collect(labels),
+    lines: "paper",
+    spoken: `${NAMES[card.strategy]}: soil tests of ${note}, ${formatNumber(least)} to ${formatNumber(most)}.`,
+  };
+}
+
+function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
+  const units = unitsOf(card, result);
+  const {areas, labels} = zoneGround(result, true);
+  const count = result.zones?.length ?? 0;
+  const note =
+    card.strategy === "zone" ? many(count, "zone") : `${many(card.units, "bag")} over ${many(count, "zone")}`;
+  return {
+    ...bare(card.strategy, units, count > 0 ? note : "no zones yet"),
+    areas,
+    labels,
+    spoken: `${NAMES[card.strategy]}: ${note}.`,
+  };
+}
+
+function planScene(card: StrategyCard, {result}: Wanted): Scene {
+  const units = unitsOf(card, result);
+  const ground = card.strategy === "zone" ? zoneGround(result, false).areas : NOTHING;
+  const plain = units.features.map((feature): Feature => {
+    const unit = card.pooled ? "whole field" : String(feature.id ?? feature.properties?.sample);
+    return {type: "Feature", geometry: feature.geometry, properties: {unit, fill: "rgba(0,0,0,0)"}};
+  });
+  const labels = units.features.flatMap(({geometry, properties, id}) =>
+    labelFeatures(geometry, {text: shortId(String(properties?.sample ?? id)), on: "#fffdf8"}).slice(0, 1),
+  );
+  return {
+    ...bare(card.strategy, units, `${many(card.units, "bag")}, ${many(card.cores, "core")}`),
+    areas: collect([...ground.features, ...plain]),
+    labels: collect(labels),
+    cores: named(result, `plan-${card.strategy}-cores`),
+    spoken: `${NAMES[card.strategy]}: sampling plan, ${many(card.units, "bag")}, ${many(card.cores, "core")}.`,
+  };
+}
+
+function differenceScene(card: StrategyCard, {result, product}: Wanted): Scene {
+  const units = unitsOf(card, result);
+  const {baseline} = result.comparison;
+  if (card.strategy === baseline) return bare(card.strategy, units, "the baseline");
+  const found = result.evidence?.differences.find(
+    ({strategy, against, analysis}) =>
+      analysis === product?.analysis &&
+      [strategy, against].includes(card.strategy) &&
+      [strategy, against].includes(baseline),
+  );
+  if (!found || !product) return bare(card.strategy, units, "waiting for how sure it is");
+  const sign = found.strategy === card.strategy ? 1 : -1;
+  const most = mostDifference(result, product);
+  const areas = named(result, found.shapes).features.map((feature): Feature => {
+    const value = sign * differenceIn(feature);
+    const text = `${value > 0 ? "+" : ""}${formatNumber(value)}`;
+    const unit = String(feature.properties?.[sign > 0 ? "unit" : "againstUnit"] ?? "");
+    return {type: "Feature", geometry: feature.geometry, properties: {unit, fill: differenceColour(value, most), text}};
+  });
+  const labels = areas.flatMap(({geometry, properties}) =>
+    labelFeatures(geometry, {text: properties?.text, on: properties?.fill}),
+  );
+  const [more, less] = sign > 0 ? [found.acresMore, found.acresLess] : [found.acresLess, found.acresMore];
+  const note = `more on ${formatNumber(more)} ac, less on ${formatNumber(less)} ac`;
+  return {
+    ...bare(card.strategy, card.strategy === "grid" ? units : NOTHING, note),
+    areas: collect(areas),
+    labels: collect(labels),
+    spoken: `${NAMES[card.strategy]} against ${NAMES[baseline].toLowerCase()}: ${note}.`,
+  };
+}
+
+function layerScene(card: StrategyCard, {result, layer}: Wanted): Scene {
+  const units = unitsOf(card, result);
+  if (!layer) return bare(card.strategy, units, "no layers yet");
+  const picture = pictureOf(result.id, layer);
+  const means = card.strategy === "zone" ? zoneMeans(result, layer) : [];
+  return {
+    ...bare(
+      card.strategy,
+      units,
+      card.strategy === "zone" && means.length > 0 ? "means of zones" : many(card.units, "bag"),
+    ),
+    labels: collect(means),
+    ...(picture && {picture}),
+    spoken: `${NAMES[card.strategy]} over ${layer.label}, ${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}.`,
+  };
+}
+
+/** The mean of a layer over each zone, written on it. */
+function zoneMeans(result: ResultCard, layer: LayerCard): Feature[] {
+  return named(result, "zones").features.flatMap(({geometry, properties}) => {
+    const zone = result.zones?.find(({id}) => id === properties?.zone);
+    const mean = zone?.means[layer.id];
+    if (mean === undefined || mean === null) return [];
+    return labelFeatures(geometry, {text: formatShort(mean, 1), on: "#fffdf8", ring: String(properties?.zone)});
+  });
+}
+
+function zoneGround(result: ResultCard, words: boolean): {areas: FeatureCollection; labels: FeatureCollection} {
+  const shapes = named(result, "zones");
+  const count = shapes.features.length;
+  const areas: Feature[] = [];
+  const labels: Feature[] = [];
+  for (const {geometry, properties} of shapes.features) {
+    const zone = Number(properties?.zone);
+    const fill = zoneTint(zone, count);
+    areas.push({
+      type: "Feature",
+      geometry,
+      properties: {unit: `zone ${zone}`, fill, hatch: hatchOfZone(zone), edge: true},
+    });
+    if (!words) continue;
+    const acres = `${formatNumber(Number(properties?.acres ?? 0), 1)} ac`;
+    const [first, ...others] = labelFeatures(geometry, {text: acres, on: fill, ring: String(zone)});
+    const small = others.map((label) => ({...label, properties: {...label.properties, text: ""}}));
+    labels.push(...(first ? [first] : []), ...small);
+  }
+  return {areas: collect(areas), labels: collect(labels)};
+}
+
+function mostRate(result: ResultCard, {code}: ProductCard): number {
+  return Math.max(
+    0,
+    ...result.strategies.flatMap(({products}) =>
+      products.filter((one) => one.code === code).map((one) => one.mostLbPerAcre),
+    ),
+  );
+}
+
+function mostDifference(result: ResultCard, {analysis}: ProductCard): number {
+  const own = result.evidence?.differences.filter((one) => one.analysis === analysis) ?? [];
+  return Math.max(0, ...own.flatMap(({least, most}) => [Math.abs(least), Math.abs(most)]));
+}
+
+const differenceIn = ({properties}: Feature): number => Number(properties?.differenceLbPerAcre ?? 0);
+
+/** The sampling unit a rate polygon belongs to; the second and later pieces of one have a number after its id. */
+function unitIn(feature: Feature, units: FeatureCollection, card: StrategyCard): string {
+  if (card.pooled) return "whole field";
+  const id = String(feature.properties?.UNIT ?? feature.id);
+  const known = new Set(units.features.map((unit) => String(unit.id ?? unit.properties?.sample)));
+  return known.has(id) ? id : id.replace(/-\d+$/, "");
+}
+
+function zoneOfUnit(units: FeatureCollection): Map<string, number> {
+  return new Map(
+    units.features
+      .filter(({properties}) => properties?.zone !== undefined && properties.zone !== null)
+      .map(({id, properties}) => [String(id ?? properties?.sample), properties?.zone as number]),
+  );
+}
+
+const unitsOf = (card: StrategyCard, result: ResultCard) => named(result, `plan-${card.strategy}-units`);
+
+function named(result: ResultCard, name: string): FeatureCollection {
+  return result.shapes.includes(name) ? (shapesOf(result.id, name) ?? NOTHING) : NOTHING;
+}
+
+function bare(strategy: Strategy, units: FeatureCollection | undefined, note: string): Scene {
+  return {
+    areas: NOTHING,
+    units: units ?? NOTHING,
+    labels: NOTHING,
+    cores: NOTHING,
+    lines: "ink",
+    note,
+    spoken: `${NAMES[strategy]}: ${note}.`,
+  };
+}
+
+/** "G07" of "MRG07": the field's own letters say nothing within the field. */
+const shortId = (id: string): string => /([GWZV]\d+[A-Z]?)$/.exec(id)?.[1] ?? id;
+
+const collect = (features: readonly Feature[]): FeatureCollection => ({
+  type: "FeatureCollection",
+  features: [...features],
+});
+export const many = (count: number, one: string): string => `${formatNumber(count)} ${one}${count === 1 ? "" : "s"}`;

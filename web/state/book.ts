@@ -1,0 +1,23 @@
+import {signal} from "@preact/signals";
+import {ask, problemOf, tell} from "../api/client.ts";
+import type {ApiProblem, FieldCard, FieldPage, NewFieldRequest, Session} from "../api/types.ts";
+
+/** The fields of the book; absent until the server has answered. */
+export const fields = signal<readonly FieldCard[] | undefined>(undefined);
+export const bookProblem = signal<ApiProblem | undefined>(undefined);
+export const session = signal<Session | undefined>(undefined);
+
+export async function loadBook(): Promise<void> {
+  try {
+    const [cards, about] = await Promise.all([ask<FieldCard[]>("/api/fields"), ask<Session>("/api/session")]);
+    fields.value = cards;
+    session.value = about;
+    bookProblem.value = undefined;
+  } catch (error) {
+    bookProblem.value = problemOf(error);
+  }
+}
+
+export function makeField(wanted: NewFieldRequest): Promise<FieldPage> {
+  return tell<FieldPage>("POST", "/api/fields", wanted);
+}

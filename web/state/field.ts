@@ -1,0 +1,121 @@
+import {computed, signal} from "@preact/signals";
+import {ask, problemOf, tell} from "../api/client.ts";
+import {followTask} from "../api/follow-task.ts";
+import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
+import {forgetShapes} from "./shapes.ts";
+import {clearSelection} from "./view.ts";
+
+// The field that is open: its job, its last result and the work going on. Every change goes to the server and comes back.
+
+export const page = signal<FieldPage | undefined>(undefined);
+export const problem = signal<ApiProblem | undefined>(undefined);
+export const task = signal<TaskState | undefined>(undefined);
+export const result = signal<ResultCard | undefined>(undefined);
+
+/** True when maps and ledger show what the job as written asks for. */
+export const fresh = computed(() => result.value !== undefined && result.value.version === page.value?.version);
+export const running = computed(() => task.value?.state === "running");
+
+let stopFollowing: (() => void) | undefined;
+let opened: string | undefined;
+
+export async function openField(id: string): Promise<void> {
+  leaveField();
+  opened = id;
+  try {
+    const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`);
+    if (opened !== id) return;
+    show(found);
+    if (!result.value && found.sources.length > 0) await run();
+  } catch (error) {
+    if (opened === id) problem.value = problemOf(error);
+  }
+}
+
+export function leaveField(): void {
+  stopFollowing?.();
+  stopFollowing = undefined;
+  opened = undefined;
+  page.value = undefined;
+  result.value = undefined;
+  task.value = undefined;
+  problem.value = undefined;
+  forgetShapes();
+  clearSelection();
+}
+
+/** Writes a changed job and, when the server takes it, works it out anew. Resolves to what was wrong with it, if anything. */
+export async function saveJob(job: Readonly<Record<string, unknown>>): Promise<ApiProblem | undefined> {
+  return change((id) => tell<FieldPage>("PUT", `/api/fields/${id}/job`, job));
+}
+
+export const undo = () => change((id) => tell<FieldPage>("POST", `/api/fields/${id}/undo`));
+export const redo = () => change((id) => tell<FieldPage>("POST", `/api/fields/${id}/redo`));
+
+/** Any request that answers with the field's page. */
+export async function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
+  const id = opened;
+  if (id === undefined) return undefined;
+  try {
+    const next = await request(encodeURIComponent(id));
+    if (opened === id) {
+      show(next);
+      if (!fresh.value) void run();
+    }
+    return undefined;
+  } catch (error) {
+    return problemOf(error);
+  }
+}
+
+/** Works the job out: first what is quick, then how sure it is. */
+export async function run(): Promise<void> {
+  await cancel();
+  await work({evidence: false});
+}
+
+/** Also asks how sure the ledger is, which takes as long as all the rest. */
+export const askHowSure = () => work({evidence: true});
+
+export async function cancel(): Promise<void> {
+  const now = task.value;
+  stopFollowing?.();
+  stopFollowing = undefined;
+  if (now?.state !== "running") return;
+  task.value = {...now, state: "cancelled"};
+  await tell("DELETE", `/api/tasks/${now.id}`).catch(() => undefined);
+}
+
+async function work(wanted: RunRequest): Promise<void> {
+  const id = opened;
+  if (id === undefined) return;
+  problem.value = undefined;
+  try {
+    const started = await tell<TaskState>("POST", `/api/fields/${encodeURIComponent(id)}/run`, wanted);
+    if (opened !== id) return;
+    task.value = started;
+    stopFollowing?.();
+    stopFollowing = followTask(started, (state) => void heard(id, state, wanted));
+  } catch (error) {
+    if (opened === id) problem.value = problemOf(error);
+  }
+}
+
+async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<void> {
+  if (opened !== id || task.value?.id !== state.id || task.value.state === "cancelled") return;
+  task.value = state;
+  if (state.state === "failed") problem.value = state.error;
+  if (state.state !== "done") return;
+  if (state.result) result.value = state.result;
+  const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`).catch(() => undefined);
+  if (opened !== id || task.value?.id !== state.id) return;
+  if (found) show(found);
+  const rated = result.value?.strategies.some(({products}) => products.length > 0);
+  if (fresh.value && rated && !wanted.evidence && !result.value?.evidence) await askHowSure();
+}
+
+function show(next: FieldPage): void {
+  page.value = next;
+  problem.value = undefined;
+  if (next.result && next.result.id !== result.value?.id) result.value = next.result;
+}

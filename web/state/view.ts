@@ -1,0 +1,54 @@
+import {signal} from "@preact/signals";
+import type {Station, Strategy} from "../api/types.ts";
+
+/** What the three maps show. */
+export type Show = "layer" | "zones" | "plan" | "test" | "rate" | "difference";
+
+export const show = signal<Show>("rate");
+/** Of the products, layers and nutrients on show; out of range means the first. */
+export const productIndex = signal(0);
+export const layerId = signal<string | undefined>(undefined);
+export const enlarged = signal<Strategy | undefined>(undefined);
+
+export interface Selection {
+  readonly strategy: Strategy;
+  readonly unit?: string;
+  readonly lon?: number;
+  readonly lat?: number;
+}
+
+export const selection = signal<Selection | undefined>(undefined);
+
+/** What the right-hand side shows. */
+export type Side = Station | "working" | "files" | "remarks";
+export const side = signal<Side>("rates");
+
+/** A place to look at, as that of a remark. */
+export const pointedAt = signal<{readonly lon: number; readonly lat: number} | undefined>(undefined);
+
+export function select(next: Selection): void {
+  selection.value = next;
+  side.value = "working";
+}
+
+export function clearSelection(): void {
+  selection.value = undefined;
+  pointedAt.value = undefined;
+  enlarged.value = undefined;
+  side.value = "rates";
+}
+
+const SHOWN_AT: Partial<Record<Side, Show>> = {
+  layers: "layer",
+  zones: "zones",
+  plan: "plan",
+  lab: "test",
+  rates: "rate",
+};
+
+/** Opens a station; the maps turn to what it is about. */
+export function openStation(station: Side): void {
+  side.value = station;
+  const wanted = SHOWN_AT[station];
+  if (wanted) show.value = wanted;
+}

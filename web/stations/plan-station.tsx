@@ -1,0 +1,97 @@
+import {many, NAMES} from "../map/scenes.ts";
+import {result} from "../state/field.ts";
+import {More, type SettingOf, Settings} from "./setting.tsx";
+
+const GROUPS: readonly {readonly title: string; readonly of: readonly SettingOf[]}[] = [
+  {
+    title: "Whole field",
+    of: [
+      {kind: "text", label: "Largest composite", path: ["sampling", "wholeField", "maxArea"], usual: "25 ac"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "wholeField", "cores"], usual: "by area"},
+    ],
+  },
+  {
+    title: "Grid",
+    of: [
+      {kind: "text", label: "Cell", path: ["sampling", "grid", "cellArea"], usual: "2.5 ac"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "grid", "cores"], usual: "by area"},
+    ],
+  },
+  {
+    title: "Zones",
+    of: [
+      {kind: "text", label: "Largest composite", path: ["sampling", "zone", "maxArea"], usual: "40 ac"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "zone", "cores"], usual: "by area"},
+    ],
+  },
+];
+
+const MORE: readonly SettingOf[] = [
+  {
+    kind: "choice",
+    label: "Grid layout",
+    path: ["sampling", "grid", "layout"],
+    choices: [
+      {value: undefined, name: "aligned"},
+      {value: "staggered", name: "staggered"},
+      {value: "unaligned", name: "unaligned"},
+    ],
+  },
+  {
+    kind: "choice",
+    label: "Cores of the grid",
+    path: ["sampling", "grid", "pattern"],
+    choices: [
+      {value: undefined, name: "all over the cell"},
+      {value: "point", name: "around its middle"},
+    ],
+  },
+  {
+    kind: "choice",
+    label: "Cores of zones",
+    path: ["sampling", "zone", "placement"],
+    choices: [
+      {value: undefined, name: "all over"},
+      {value: "line", name: "along one line"},
+    ],
+  },
+  {
+    kind: "choice",
+    label: "Rates of whole field",
+    path: ["sampling", "wholeField", "rate"],
+    choices: [
+      {value: undefined, name: "one"},
+      {value: "per composite", name: "one a composite"},
+    ],
+  },
+  {kind: "check", label: "Pieces of a zone apart", path: ["sampling", "zone", "piecesApart"], usual: false},
+  {kind: "text", label: "Cores keep from the field's edge", path: ["sampling", "fieldEdge"], usual: "by plan"},
+  {kind: "text", label: "Cores keep from their unit's edge", path: ["sampling", "edge"], usual: "by plan"},
+  {kind: "check", label: "Check character in ids", path: ["sampling", "checkCharacter"], usual: false},
+  {kind: "number", label: "Seed", path: ["seed"], usual: "1", hint: "Same seed, same cores."},
+];
+
+export function PlanStation() {
+  return (
+    <>
+      <Settings of={[{kind: "text", label: "Depth", path: ["sampling", "depth"], usual: "8 in"}]} />
+      {GROUPS.map(({title, of}) => (
+        <fieldset key={title}>
+          <legend>{title}</legend>
+          <Settings of={of} />
+        </fieldset>
+      ))}
+      <More of={MORE} />
+      {result.value && (
+        <ul class="list small soft">
+          {result.value.strategies.map(({strategy, units, cores, walkM}) => (
+            <li key={strategy}>
+              {NAMES[strategy]}: {many(units, "bag")}, {many(cores, "core")}
+              {walkM !== undefined && `, ${(walkM / 1609.344).toFixed(1)} mi on foot`}
+            </li>
+          ))}
+        </ul>
+      )}
+    </>
+  );
+}

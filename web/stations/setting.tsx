@@ -1,0 +1,140 @@
+import {useSignal} from "@preact/signals";
+import {useId} from "preact/hooks";
+import type {ApiProblem} from "../api/types.ts";
+import {page, saveJob} from "../state/field.ts";
+import {type Path, read, write} from "./job-path.ts";
+
+interface Common {
+  readonly label: string;
+  readonly path: Path;
+  readonly hint?: string;
+}
+
+/** A quantity or word as it stands in the job: "2.5 ac". Empty takes it out, and the default holds. */
+export interface TextSetting extends Common {
+  readonly kind: "text" | "number";
+  /** What holds when nothing is written. */
+  readonly usual?: string;
+}
+
+export interface ChoiceSetting extends Common {
+  readonly kind: "choice";
+  /** Shown while the job says nothing. */
+  readonly usual?: unknown;
+  /** A value of `undefined` takes the setting out of the job. */
+  readonly choices: readonly {readonly value: unknown; readonly name: string}[];
+}
+
+export interface CheckSetting extends Common {
+  readonly kind: "check";
+  readonly usual: boolean;
+}
+
+export type SettingOf = TextSetting | ChoiceSetting | CheckSetting;
+
+/** One setting of the job: a change is written at once and worked out. */
+export function Setting({setting}: {readonly setting: SettingOf}) {
+  const id = useId();
+  const wrong = useSignal<ApiProblem | undefined>(undefined);
+  const value = read(page.value?.job, setting.path);
+  const put = async (next: unknown) => {
+    if (!page.value || JSON.stringify(next) === JSON.stringify(value)) {
+      wrong.value = undefined;
+      return;
+    }
+    wrong.value = await saveJob(write(page.value.job, setting.path, next));
+  };
+  const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong.value !== undefined};
+  return (
+    <div class="setting">
+      <label for={id}>{setting.label}</label>
+      {setting.kind === "choice" && (
+        <select
+          id={id}
+          {...described}
+          value={String(indexOf(setting, value))}
+          onChange={({currentTarget}) => void put(setting.choices[Number(currentTarget.value)]?.value)}
+        >
+          {indexOf(setting, value) < 0 && <option value="-1">{said(value)}</option>}
+          {setting.choices.map(({name}, i) => (
+            <option key={name} value={String(i)}>
+              {name}
+            </option>
+          ))}
+        </select>
+      )}
+      {setting.kind === "check" && (
+        <span>
+          <input
+            id={id}
+            type="checkbox"
+            {...described}
+            checked={value === undefined ? setting.usual : value === true}
+            onChange={({currentTarget}) =>
+              void put(currentTarget.checked === setting.usual ? undefined : currentTarget.checked)
+            }
+          />
+        </span>
+      )}
+      {(setting.kind === "text" || setting.kind === "number") && (
+        <input
+          id={id}
+          type="text"
+          {...described}
+          key={`${value}`}
+          defaultValue={value === undefined ? "" : String(value)}
+          placeholder={setting.usual}
+          inputMode={setting.kind === "number" ? "decimal" : undefined}
+          onKeyDown={({key, currentTarget}) => {
+            if (key === "Enter") currentTarget.blur();
+          }}
+          onBlur={({currentTarget}) => void put(parsed(setting.kind, currentTarget.value))}
+        />
+      )}
+      {wrong.value && (
+        <p class="wrong" role="alert">
+          {wrong.value.message} {wrong.value.hint}
+        </p>
+      )}
+      <p class="hint" id={`${id}-hint`}>
+        {setting.hint}
+      </p>
+    </div>
+  );
+}
+
+export function Settings({of}: {readonly of: readonly SettingOf[]}) {
+  return (
+    <div class="settings">
+      {of.map((setting) => (
+        <Setting key={setting.path.join("/")} setting={setting} />
+      ))}
+    </div>
+  );
+}
+
+/** Settings that few need, out of the way. */
+export function More({of}: {readonly of: readonly SettingOf[]}) {
+  return (
+    <details>
+      <summary>More</summary>
+      <Settings of={of} />
+    </details>
+  );
+}
+
+/** Below zero for a value that the page does not offer; it is shown as it stands. */
+function indexOf({choices, usual}: ChoiceSetting, value: unknown): number {
+  return choices.findIndex((choice) => JSON.stringify(choice.value) === JSON.stringify(value ?? usual));
+}
+
+const said = (value: unknown): string => (typeof value === "object" ? "as in the job" : String(value));
+
+/** Numbers are written as numbers, so that the job says `15` and not `"15"`; what is no number is left for the server to refuse. */
+function parsed(kind: "text" | "number", text: string): unknown {
+  const words = text.trim();
+  if (words === "") return undefined;
+  if (kind === "text") return words;
+  const number = Number(words);
+  return Number.isFinite(number) ? number : words;
+}
