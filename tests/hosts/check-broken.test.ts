@@ -466,7 +466,8 @@ function save(made: Made): string {
 }
 
 describe("a broken rate file is named for what it is", () => {
-  test.each(BROKEN)("%s", async (_, make, words, outcome = "stops") => {
+  const cases = BROKEN.map(([name, make, words, outcome = "stops"]) => ({name, make, words, outcome}));
+  test.each(cases)("$name", async ({make, words, outcome}) => {
     const {code, stdout, stderr} = await cli("check", save(make()));
     expect(stdout + stderr).toMatch(words);
     expect(stdout + stderr).not.toMatch(/undefined|our fault/);

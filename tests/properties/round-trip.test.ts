@@ -33,6 +33,8 @@ const COUNT = process.env.LOAMWRIGHT_REFERENCE ? 1000 : 200;
 const PER_TEST = 50;
 /** Nine decimals of a degree move a corner by up to 0.08 mm. */
 const CORNER_M = 1e-4;
+/** Rounding in the sums behind a geodesic area. */
+const NOISE_M2 = 1e-3;
 
 beforeAll(loadGeos);
 
@@ -124,14 +126,15 @@ function expectSame(found: readonly Found[], {field, prescriptions}: Case, rateS
   found.forEach(({shape}, i) => {
     const wanted = polygons[i] as (typeof polygons)[number];
     const mine = geodesicAreaM2(shape);
-    expect(Math.abs(mine - wanted.area)).toBeLessThanOrEqual(
-      1e-6 * wanted.area + CORNER_M * perimeterM([wanted.polygon]),
-    );
+    const moved = CORNER_M * perimeterM([wanted.polygon]) + NOISE_M2;
+    expect(Math.abs(mine - wanted.area)).toBeLessThanOrEqual(1e-6 * wanted.area + moved);
     area += mine;
     planned += wanted.area;
   });
   // Corners moved along a common border give to the one what they take from the other.
-  expect(Math.abs(area - planned)).toBeLessThanOrEqual(1e-6 * planned);
+  // In fields of less than about two acres the outline's own rounding shows, an eighth of it since moves cancel out.
+  const outline = (CORNER_M / 8) * perimeterM(field.outline);
+  expect(Math.abs(area - planned)).toBeLessThanOrEqual(Math.max(1e-6 * planned, outline));
   prescriptions.forEach(({polygons: decided, totals}, p) => {
     const slack = rateSlack[p] as number;
     let mass = 0;
