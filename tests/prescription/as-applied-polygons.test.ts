@@ -1,10 +1,9 @@
 import {beforeAll, describe, expect, it} from "vitest";
 import {loadGeos} from "../../src/geo/geos.ts";
-import {areaM2} from "../../src/geo/measure.ts";
 import type {AppliedPolygon} from "../../src/prescription/as-applied/applied-log.ts";
 import {compareApplied} from "../../src/prescription/as-applied/compare-applied.ts";
 import {comparePolygons} from "../../src/prescription/as-applied/compare-polygons.ts";
-import {splitOverlaps} from "../../src/prescription/as-applied/split-overlaps.ts";
+import {layeredFaces} from "../../src/prescription/as-applied/layered-faces.ts";
 import {SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
 import {drive, HEIGHT, logOf, oblong, type Row, SPEED, SWATH, threeZones, WIDTH} from "./as-applied-logs.ts";
 import {ringOf} from "./fields.ts";
@@ -59,8 +58,12 @@ describe("as-applied polygons on a prescription of three zones, by hand", () => 
   });
 
   it("three layers on one spot add up", () => {
-    const parts = splitOverlaps([rect(0, 0, 30, 10, 10), rect(10, 0, 40, 10, 20), rect(20, 0, 50, 10, 40)]);
-    const found = parts.map(({shape, lbPerAcre, extraLbPerAcre}) => [areaM2(shape), lbPerAcre, extraLbPerAcre]);
+    const polygons = [rect(0, 0, 30, 10, 10), rect(10, 0, 40, 10, 20), rect(20, 0, 50, 10, 40)];
+    const found = layeredFaces(polygons.map(({shape}) => shape)).map(({areaM2: size, shapes}) => {
+      const rates = shapes.map((i) => (polygons[i] as AppliedPolygon).rateLbPerAcre);
+      const sum = rates.reduce((a, b) => a + b, 0);
+      return [size, sum, sum - (rates[0] as number)];
+    });
     expect(found.sort(([, a], [, b]) => (a as number) - (b as number))).toEqual(
       [
         [100, 10, 0],

@@ -1,7 +1,5 @@
 import {FieldError, type Issue} from "../../errors.ts";
 import type {Field} from "../../geo/field.ts";
-import {difference, union} from "../../geo/geos.ts";
-import {areaM2} from "../../geo/measure.ts";
 import {cellAt, type Grid} from "../../grid/grid.ts";
 import {burn, maskOf} from "../../grid/rasterize.ts";
 import {typicalOf} from "../../stats/robust.ts";
@@ -11,15 +9,22 @@ import {appliedIssues} from "./applied-issues.ts";
 import type {AppliedLog, AppliedOptions, RatePlan} from "./applied-log.ts";
 import {findLag} from "./find-lag.ts";
 import {type Drive, followPasses} from "./follow-passes.ts";
+import {layeredFaces} from "./layered-faces.ts";
 import {nearestCoverage} from "./nearest-coverage.ts";
 import {type Coverage, paintCoverage, pictureOver} from "./paint-coverage.ts";
 import {countReasons, reasonNumber, screenRecords} from "./screen-records.ts";
-import {blankGround, differenceOf, type Ground, judgeRate, rowOf, sumRows} from "./tally-rows.ts";
+import {
+  addGround,
+  blankGround,
+  ELSEWHERE,
+  type Ground,
+  LEAST_ELSEWHERE_M2,
+  type Sums,
+  sumGrounds,
+} from "./tally-rows.ts";
 
 export const DEFAULT_TOLERANCE_PCT = 10;
 const DEFAULT_CELL_M = 0.5;
-/** Ground of the field in no unit below this is rounding of coordinates. */
-const LEAST_ELSEWHERE_M2 = 10;
 
 /**
  * Planned against applied, unit by unit, from the records of a machine.
@@ -142,14 +147,6 @@ function plannedAt(plan: RatePlan, grid: Grid, owner: Int32Array, x: number, y: 
   return unit === OUTSIDE ? Number.NaN : (plan.units[unit]?.rateLbPerAcre ?? plan.elsewhereLbPerAcre);
 }
 
-interface Sums {
-  readonly units: readonly AppliedRow[];
-  readonly elsewhere?: AppliedRow;
-  readonly field: AppliedRow;
-  readonly outside: AppliedComparison["outside"];
-  readonly total: AppliedComparison["total"];
-}
-
 function sumByOwner(
   field: Field,
   plan: RatePlan,
@@ -166,7 +163,7 @@ function sumByOwner(
   const elsewhereM2 = (cells[count] as number) > 0 ? elsewhereOf(field, plan) : 0;
   const grounds = [
     ...plan.units.map(({id, area, rateLbPerAcre}) => blankGround(id, area, rateLbPerAcre)),
-    blankGround("elsewhere in the field", elsewhereM2, plan.elsewhereLbPerAcre),
+    blankGround(ELSEWHERE, elsewhereM2, plan.elsewhereLbPerAcre),
   ];
   const cellM2 = grid.cellSize * grid.cellSize;
   /** True area that a cell of each unit stands for. */
@@ -182,7 +179,7 @@ function sumByOwner(
       outsideAmount += cellM2 * lbPerAcre;
       continue;
     }
-    addCell(
+    addGround(
       grounds[unit] as Ground,
       share[unit] as number,
       visits[at] as number,
@@ -191,45 +188,14 @@ function sumByOwner(
       tolerancePct,
     );
   }
-  const rows = grounds.map(rowOf);
-  const units = rows.slice(0, count);
-  const elsewhere = elsewhereM2 > 0 ? rows[count] : undefined;
-  const whole = sumRows("field", elsewhere ? [...units, elsewhere] : units);
-  const outside = {acres: outsideM2 / SQUARE_METRES_PER_ACRE, appliedLb: outsideAmount / SQUARE_METRES_PER_ACRE};
-  const appliedLb = whole.appliedLb + outside.appliedLb;
-  return {
-    units,
-    ...(elsewhere && {elsewhere}),
-    field: whole,
-    outside,
-    total: {plannedLb: whole.plannedLb, appliedLb, ...differenceOf(whole.plannedLb, appliedLb)},
-  };
-}
-
-function addCell(
-  ground: Ground,
-  areaM2: number,
-  visits: number,
-  lbPerAcre: number,
-  again: number,
-  tolerancePct: number,
-): void {
-  if (visits === 0) {
-    if (ground.plannedLbPerAcre > 0) ground.gapM2 += areaM2;
-    return;
-  }
-  ground.amount += areaM2 * lbPerAcre;
-  ground.coveredM2 += areaM2;
-  if (visits > 1) {
-    ground.overlapM2 += areaM2;
-    ground.overlapAmount += areaM2 * again;
-  }
-  judgeRate(ground, lbPerAcre, areaM2, tolerancePct);
+  return sumGrounds(grounds, outsideM2, outsideAmount);
 }
 
 /** Ground of the field in no unit, m²; 0 where it is no more than rounding. */
-export function elsewhereOf(field: Field, plan: RatePlan): number {
-  const rest = areaM2(difference(field.outline, union(plan.units.map(({shape}) => shape))));
+function elsewhereOf(field: Field, plan: RatePlan): number {
+  const units = plan.units.length;
+  const faces = layeredFaces([...plan.units.map(({shape}) => shape), field.outline]);
+  const rest = faces.reduce((sum, {shapes, areaM2}) => (shapes[0] === units ? sum + areaM2 : sum), 0);
   return rest >= LEAST_ELSEWHERE_M2 ? rest : 0;
 }
 
