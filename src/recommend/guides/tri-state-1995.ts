@@ -4,7 +4,7 @@ import {PPM, printed, remembered, sampledTo} from "./cited.ts";
 
 const SAMPLE = {...PPM, ...sampledTo(8)};
 const FOUR_YEARS = {usual: printed(4), divides: false};
-const CLASSES = ["below critical level", "maintenance range", "above drawdown range"] as const;
+const CLASSES = ["below critical level", "maintenance range", "end of drawdown and above"] as const;
 const CROPS = ["corn", "soybean", "wheat", "alfalfa"];
 
 /**

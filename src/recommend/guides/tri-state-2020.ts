@@ -7,7 +7,7 @@ const FOUR_YEARS = {usual: printed(4), divides: false};
 
 const EXAMPLE = {depthM: 8 * METRES_PER_INCH, from: "the example's composite"};
 
-const CLASSES = ["below critical level", "maintenance range", "above maintenance limit"] as const;
+const CLASSES = ["below critical level", "maintenance range", "maintenance limit and above"] as const;
 
 /**
  * Tri-State Fertilizer Recommendations for Corn, Soybean, Wheat, and Alfalfa, 2020: phosphorus and potassium.
