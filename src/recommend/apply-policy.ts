@@ -41,8 +41,8 @@ export interface Override {
  * A guide's recommendation after the user's own rules, each a line of its own in the working.
  *
  * In this order: band factor, credits (never below zero), the smallest and the largest rate, an override. The guide's
- * own rate is kept beside. A rate comes out above the guide's only by an override or a minimum the user set, and then
- * says so.
+ * own rate is kept beside. A rate that a limit holds, raises or drops is told. A rate comes out above the guide's only by
+ * an override or a minimum the user set, and then says so.
  *
  * @throws {FieldError} `recommend/bad-credit`, `recommend/bad-band-factor`, `recommend/bad-rate-limits`,
  *   `recommend/bad-override`, `recommend/no-reason`.
@@ -58,7 +58,7 @@ export function applyPolicy(recommendation: Recommendation, policy: Policy): Rec
   };
   apply(banded(recommendation, rate, policy));
   for (const credit of policy.credits ?? []) apply(credited(credit, unit, nutrient, rate));
-  apply(limited(policy.limits?.[nutrient], rate));
+  apply(limited(policy.limits?.[nutrient], unit, nutrient, rate));
   apply(overridden(policy, unit, nutrient, rate));
   if (lines.length === 0) return recommendation;
   const issues = lines.flatMap((line) => line.issues ?? []);
@@ -173,7 +173,7 @@ function credited(credit: Credit, unit: string, nutrient: Nutrient, rate: number
   return {text, value: -used, rate: rate - used, source: "your credit", issues};
 }
 
-function limited(limits: RateLimits | undefined, rate: number): Line | undefined {
+function limited(limits: RateLimits | undefined, unit: string, nutrient: Nutrient, rate: number): Line | undefined {
   if (!limits) return undefined;
   const {minimum = 0, maximum = Infinity, belowMinimum = "zero"} = limits;
   if (!(minimum >= 0 && maximum > 0 && minimum <= maximum)) {
@@ -181,18 +181,41 @@ function limited(limits: RateLimits | undefined, rate: number): Line | undefined
       hint: "Give a smallest rate from zero up and a largest rate above it.",
     });
   }
+  const due = `Unit "${unit}" is due ${n(rate)} lb ${nutrient}/ac`;
   if (rate > maximum) {
+    const message = `${due} and is held at your largest rate, ${n(maximum)}: ${n(rate - maximum)} stays undone.`;
+    const hint = "Raise the limit, or spread the rest in another pass or year.";
     return {
       text: `held at the largest rate, ${n(maximum)}`,
       value: maximum - rate,
       rate: maximum,
       source: "your largest rate",
+      issues: [{code: "recommend/held-at-largest", severity: "warning", message, hint}],
     };
   }
   if (rate > 0 && rate < minimum) {
-    const to = belowMinimum === "zero" ? 0 : minimum;
-    const text = `below the smallest rate, ${n(minimum)}: ${to === 0 ? "none" : "raised to it"}`;
-    return {text, value: to - rate, rate: to, source: "your smallest rate"};
+    const isDropped = belowMinimum === "zero";
+    const to = isDropped ? 0 : minimum;
+    return {
+      text: `below the smallest rate, ${n(minimum)}: ${isDropped ? "none" : "raised to it"}`,
+      value: to - rate,
+      rate: to,
+      source: "your smallest rate",
+      issues: [
+        isDropped
+          ? {
+              code: "recommend/below-smallest",
+              severity: "warning",
+              message: `${due}, less than your smallest rate, ${n(minimum)}: it gets none.`,
+              hint: 'Lower the limit, or say that such rates are raised to it ("belowMin": "minimum").',
+            }
+          : {
+              code: "recommend/raised-to-smallest",
+              severity: "warning",
+              message: `${due} and is raised to your smallest rate, ${n(minimum)}.`,
+            },
+      ],
+    };
   }
   return undefined;
 }

@@ -85,10 +85,26 @@ describe("a policy", () => {
     expect(applyPolicy(rate(25), {limits}).rateLbPerAcre).toBe(0);
     const raised = applyPolicy(rate(25), {limits: {P2O5: {minimum: 70, belowMinimum: "minimum"}}});
     expect(raised.rateLbPerAcre).toBe(70);
-    expect(codes(raised.issues)).toEqual(["recommend/above-guide"]);
+    expect(codes(raised.issues)).toEqual(["recommend/raised-to-smallest", "recommend/above-guide"]);
     const none = applyPolicy(rate(60), {limits: {P2O5: {minimum: 70, belowMinimum: "minimum"}}});
     expect(none.rateLbPerAcre).toBe(0);
     expect(() => applyPolicy(rate(), {limits: {P2O5: {minimum: 90, maximum: 70}}})).toThrow("cannot be kept");
+  });
+
+  it("tells of every rate that a limit holds, raises or drops, and of no other", () => {
+    const told = (ppm: number, limits: {minimum?: number; maximum?: number}) =>
+      applyPolicy(rate(ppm), {limits: {P2O5: limits}}).issues.map(({code, message}) => [code, message]);
+    // 103 lb are due at 12 ppm, 63 at 25.
+    expect(told(12, {maximum: 90})).toEqual([
+      [
+        "recommend/held-at-largest",
+        'Unit "U1" is due 103 lb P2O5/ac and is held at your largest rate, 90: 13 stays undone.',
+      ],
+    ]);
+    expect(told(25, {minimum: 70})).toEqual([
+      ["recommend/below-smallest", 'Unit "U1" is due 63 lb P2O5/ac, less than your smallest rate, 70: it gets none.'],
+    ]);
+    expect(told(12, {minimum: 70, maximum: 103})).toEqual([]);
   });
 
   it("goes above the guide only by an override with a reason, which is recorded", () => {
