@@ -34,10 +34,17 @@ function randomCase(seed: number): Case {
   const outline = randomOutline(random);
   const {west, south, east, north} = boxOf(outline);
   const anywhere = (): XY => ({x: west + (east - west) * random.next(), y: south + (north - south) * random.next()});
-  const far = (a: XY, b: XY): XY[] => [-20, 20].map((t) => ({x: a.x + t * (b.x - a.x), y: a.y + t * (b.y - a.y)}));
+  // Borders as traced on cells wiggle; those of grid cells do not.
+  const wiggle = random.next() < 0.5 ? 0 : 2 * random.next();
+  const across = (a: XY, b: XY): XY[] =>
+    Array.from({length: 121}, (_, i) => {
+      const t = (i - 60) / 6;
+      const off = (): number => wiggle * (random.next() - 0.5);
+      return {x: a.x + t * (b.x - a.x) + off(), y: a.y + t * (b.y - a.y) + off()};
+    });
   const division = partition(
     outline,
-    Array.from({length: 1 + random.integer(9)}, () => far(anywhere(), anywhere())),
+    Array.from({length: 1 + random.integer(9)}, () => across(anywhere(), anywhere())),
   );
   const most = 1 + random.integer(20);
   const units = dissolve(
