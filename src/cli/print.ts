@@ -15,14 +15,14 @@ export function progressLine(text: string): void {
   if (process.stderr.isTTY) process.stderr.write(`\r\x1b[K${text}`);
 }
 
-/** Remarks of one kind are told once with their number, the first in full. */
+/** Notes of one kind are told once with their number, a handful of warnings of one kind in full, and every error. */
 export function sayIssues(issues: readonly Issue[]): void {
   const byCode = new Map<string, Issue[]>();
   for (const issue of issues) byCode.set(issue.code, [...(byCode.get(issue.code) ?? []), issue]);
   const order = {error: 0, warning: 1, note: 2};
   const groups = [...byCode.values()].sort(([a], [b]) => order[a?.severity ?? "note"] - order[b?.severity ?? "note"]);
   for (const group of groups) {
-    const most = group[0]?.severity === "note" ? 1 : MOST_OF_A_KIND;
+    const most = MOST_OF_A_KIND[group[0]?.severity ?? "note"];
     for (const issue of group.slice(0, most)) {
       say(`  ${issue.severity}: ${issue.message}${where(issue.place)}${issue.hint ? ` ${issue.hint}` : ""}`);
     }
@@ -30,7 +30,7 @@ export function sayIssues(issues: readonly Issue[]): void {
   }
 }
 
-const MOST_OF_A_KIND = 5;
+const MOST_OF_A_KIND = {error: Number.POSITIVE_INFINITY, warning: 5, note: 1};
 
 export function sayFailure(error: unknown): void {
   progressLine("");

@@ -1,4 +1,4 @@
-import {FieldError} from "../errors.ts";
+import {FieldError, type Issue} from "../errors.ts";
 import type {Table} from "../table.ts";
 import {type DecimalMark, decimalMarkOf} from "../units/number.ts";
 import {ANALYTES, findUnit} from "./analytes.ts";
@@ -102,9 +102,7 @@ export function completeMapping(
     return !answer?.leaveOut && answer?.[about] === undefined;
   });
   if (open.length > 0 || sampleId === undefined) {
-    throw new FieldError("lab/unanswered", `${open.map(({message}) => message).join(" ")}`, {
-      hint: `Answer: ${open.map(({choices}) => choices.join(", ")).join("; ")}.`,
-    });
+    throw unanswered(open);
   }
   const analytes = proposal.analytes
     .filter(({column}) => !answers.get(column)?.leaveOut)
@@ -113,6 +111,28 @@ export function completeMapping(
       return {...column, unit, method};
     });
   return {sampleId, depthM: given.depthM, analytes};
+}
+
+/** Open questions as one refusal; several stand in its issues, each with its column and what can be answered. */
+export function unanswered(open: readonly LabQuestion[], file?: string, more: readonly Issue[] = []): FieldError {
+  const issues = open.map(
+    ({about, column, message, choices}): Issue => ({
+      code: "lab/question",
+      severity: "error",
+      message,
+      place: {...(file !== undefined && {file}), ...(column !== undefined && {column})},
+      hint: `Answer its ${about}: ${choices.join(", ")}.`,
+    }),
+  );
+  const [only, ...others] = issues;
+  if (only && others.length === 0) {
+    return new FieldError("lab/unanswered", only.message, {place: only.place, hint: only.hint, issues: more});
+  }
+  return new FieldError("lab/unanswered", `The report leaves ${issues.length} things open.`, {
+    place: file === undefined ? undefined : {file},
+    hint: `Answer each: ${open.map(({about, column}) => (column === undefined ? about : `"${column}" (${about})`)).join(", ")}.`,
+    issues: [...issues, ...more],
+  });
 }
 
 /** Whether a unit and a method are known for a column, and if not, what to ask. */

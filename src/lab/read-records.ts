@@ -6,7 +6,7 @@ import {analyteOf, methodOf, readHeading} from "./heading-words.ts";
 import type {LabRecord} from "./lab-record.ts";
 import {isSummary, type SampleRow} from "./lab-rows.ts";
 import {mergeRepeats} from "./merge-repeats.ts";
-import {ask, type LabAnswer, type LabQuestion} from "./propose-mapping.ts";
+import {ask, type LabAnswer, type LabQuestion, unanswered} from "./propose-mapping.ts";
 import {readColumn} from "./read-column.ts";
 import type {LabResults} from "./read-lab.ts";
 import {idKey} from "./sample-id.ts";
@@ -53,11 +53,7 @@ export function readRecords(file: string, records: readonly LabRecord[], options
   }
   const open = series.flatMap((one) => questionsOn(one, options));
   if (open.length > 0) {
-    throw new FieldError("lab/unanswered", open.map(({message}) => message).join(" "), {
-      place: {file},
-      hint: `Answer: ${open.map(({choices}) => choices.join(", ")).join("; ")}.`,
-      issues: [...issues, ...passedOver],
-    });
+    throw unanswered(open, file, [...issues, ...passedOver]);
   }
   const rows: SampleRow[] = [];
   const tests: SoilTest[][] = [];

@@ -155,9 +155,16 @@ function answering<T>(source: LabFile, read: () => T): T {
 
 function answerable({file}: LabFile, error: unknown): unknown {
   if (!isFieldError(error) || error.code !== "lab/unanswered") return error;
-  return new FieldError(error.code, `${file}: ${error.message}`, {
+  const open = error.issues.filter(({code}) => code === "lab/question");
+  const columns = open.length > 0 ? open.map(({place}) => place?.column) : [error.place?.column];
+  const column = columns.find((one) => one !== undefined);
+  const keys = [
+    ...(columns.includes(undefined) ? ['"sampleId": "…"'] : []),
+    ...(column === undefined ? [] : [`"answers": [{"column": ${JSON.stringify(column)}, "unit": "…", "method": "…"}]`]),
+  ];
+  return new FieldError(error.code, error.message, {
     place: {file, ...error.place},
-    hint: `${error.hint} Write it beside the file in the job: "sampleId", or "answers": [{"column": "…", "unit": "…", "method": "…"}].`,
+    hint: `${open.length > 0 ? "" : `${error.hint} `}Write beside the file in the job what is asked for: ${keys.join(", ")}.`,
     issues: error.issues,
   });
 }

@@ -84,6 +84,21 @@ describe("lab reports", () => {
     expect(rateOf(found, "WPG01", "P2O5").test.value).toBe(18);
   });
 
+  test("with several open questions ask each on a line of its own, with its column and what can be answered", async () => {
+    const csv = "Sample ID,P,K,CEC (meq/100 g)\nWPW01,30,150,12\nWPG01,18,110,12\nWPG02,21,120,13\n";
+    const {stderr} = await cli("rates", lay((job) => (job.lab.files = [{file: "lab.csv"}]), {"lab.csv": csv}).job);
+    const lines = stderr.split("\n");
+    expect(lines[0]).toBe("lab.csv leaves 5 things open. (lab.csv)");
+    const asked = lines.filter((line) => line.includes("Answer its"));
+    expect(asked.map((line) => [/column "([^"]+)"/.exec(line)?.[1], /Answer its (\w+)/.exec(line)?.[1]])).toEqual([
+      ["P", "unit"],
+      ["P", "method"],
+      ["K", "unit"],
+      ["K", "method"],
+      ["CEC (meq/100 g)", "method"],
+    ]);
+  });
+
   test("with one row a result are told from those with one row a sample", async () => {
     const rows = IDS.flatMap((id, i) => [
       `${id},P,${18 + i},ppm,Mehlich-3 ICP`,
@@ -143,6 +158,23 @@ describe("lab reports", () => {
     expect(history.change).toBe(-24);
     expect(history.changeError).toBeCloseTo(11.68, 2);
     expect(history.isTold).toBe(true);
+  });
+});
+
+describe("lab results and the plan they were taken by", () => {
+  test("are told the mark of the plan, and refused when the plan was made in another way", async () => {
+    const {folder, job} = lay();
+    const before = await run(job, folder);
+    const marks = /"grid": "(\w{7})"/.exec(before.stderr)?.[1];
+    expect(marks).toBeDefined();
+    const pinned = lay((settings) => (settings.lab.plans = {grid: marks}));
+    expect((await run(pinned.job, pinned.folder)).code).toBe(0);
+    const moved = lay((settings) => {
+      settings.lab.plans = {grid: marks};
+      settings.sampling.grid = {cellArea: "1.5 ac"};
+    });
+    const {code, stderr} = await run(moved.job, moved.folder);
+    expect([code, stderr]).toEqual([3, expect.stringContaining(`The samples were taken by grid plan ${marks}`)]);
   });
 });
 
