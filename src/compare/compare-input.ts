@@ -17,6 +17,8 @@ export interface SamplingPrices {
   readonly perCore?: number | undefined;
   /** Charged to the zone strategy alone. */
   readonly zoneMakingPerAcre?: number | undefined;
+  /** Pay of the crew for each plan, where it is paid by the hour. */
+  readonly crew?: Readonly<Partial<Record<Strategy, number>>> | undefined;
   /** Years until the field is sampled again. */
   readonly yearsServed?: number | undefined;
 }

@@ -4,6 +4,7 @@ import type {Strategy} from "../sampling/plan.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea} from "../units/format.ts";
 import {acresByClass} from "./acres-by-class.ts";
+import {bagsOf} from "./bags-of.ts";
 import type {CompareInput, SamplingPrices, StrategyResult} from "./compare-input.ts";
 import type {Comparison, ComparisonRow, ProductLine} from "./comparison.ts";
 import {ledgerNotes} from "./ledger-notes.ts";
@@ -59,7 +60,8 @@ function checkInput({field, areaM2, strategies, baseline, prices = {}}: CompareI
       checkArea(`The ${plan.strategy} prescription for ${product.analysis}`, totals.area, areaM2, field);
     }
   }
-  for (const [name, price] of Object.entries(prices)) {
+  const {crew = {}, ...single} = prices;
+  for (const [name, price] of [...Object.entries(single), ...Object.entries(crew)]) {
     const least = name === "yearsServed" ? Number.MIN_VALUE : 0;
     if (price === undefined) continue;
     if (!(price >= least && price < Infinity)) {
@@ -84,8 +86,7 @@ function checkArea(what: string, foundM2: number, areaM2: number, field: string)
 
 function rowOf(result: StrategyResult, acres: number, prices: SamplingPrices, classes: Classes): ComparisonRow {
   const {plan, prescriptions = []} = result;
-  const samples = plan.units.length;
-  const cores = plan.units.reduce((sum, unit) => sum + unit.cores.length, 0);
+  const {samples, cores} = bagsOf(plan);
   const products = prescriptions.map((prescription) => productLine(prescription, acres));
   const productCost = products.length > 0 ? sumIfAll(products.map((line) => line.cost)) : undefined;
   const samplingCost = samplingCostOf(plan.strategy, samples, cores, acres, prices);
@@ -94,7 +95,7 @@ function rowOf(result: StrategyResult, acres: number, prices: SamplingPrices, cl
     strategy: plan.strategy,
     samples,
     cores,
-    acresPerSample: acres / samples,
+    acresPerSample: acres / plan.units.length,
     products,
     ...(productCost !== undefined && {productCost}),
     ...(samplingCost !== undefined && {samplingCost}),
@@ -128,11 +129,11 @@ function samplingCostOf(
   samples: number,
   cores: number,
   acres: number,
-  {labPerSample, perCore, zoneMakingPerAcre}: SamplingPrices,
+  {labPerSample, perCore, zoneMakingPerAcre, crew}: SamplingPrices,
 ): number | undefined {
-  if (labPerSample === undefined && perCore === undefined && zoneMakingPerAcre === undefined) return undefined;
+  if ([labPerSample, perCore, zoneMakingPerAcre, crew].every((price) => price === undefined)) return undefined;
   const zones = strategy === "zone" ? (zoneMakingPerAcre ?? 0) * acres : 0;
-  return samples * (labPerSample ?? 0) + cores * (perCore ?? 0) + zones;
+  return samples * (labPerSample ?? 0) + cores * (perCore ?? 0) + (crew?.[strategy] ?? 0) + zones;
 }
 
 /** The row with its differences from the baseline. Products are the same when analysis and purpose are. */

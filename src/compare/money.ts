@@ -3,6 +3,7 @@ import type {Prescription} from "../prescription/prescription.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
+import {bagsOf} from "./bags-of.ts";
 import type {StrategyResult} from "./compare-input.ts";
 import {fillPrices, type GivenPrices, type Price, type PriceList} from "./prices.ts";
 import {type SamplingPace, samplingHours, USUAL_PACE} from "./sampling-time.ts";
@@ -128,8 +129,7 @@ function samplingLines(
   prices: PriceList,
   {pace = USUAL_PACE, hours: known}: MoneySettings,
 ): MoneyLine[] {
-  const samples = plan.units.length;
-  const cores = plan.units.reduce((sum, unit) => sum + unit.cores.length, 0);
+  const {samples, cores} = bagsOf(plan);
   const hours = known?.[plan.strategy] ?? samplingHours(plan.walk ?? 0, samples, cores, pace);
   const {labPerSample, perCore, labourPerHour, zoneMakingPerAcre} = prices;
   return [

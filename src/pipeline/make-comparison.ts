@@ -3,6 +3,7 @@ import {compareStrategies} from "../compare/compare-strategies.ts";
 import type {Comparison} from "../compare/comparison.ts";
 import type {Field} from "../geo/field.ts";
 import type {Job} from "./job.ts";
+import {plannedHours} from "./make-sampling-papers.ts";
 import {guideName} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 
@@ -35,12 +36,20 @@ export function compareRun(
         labPerSample: job.prices.lab,
         perCore: job.prices.core,
         zoneMakingPerAcre: job.prices.zoneMaking,
+        crew: crewPay(job, strategies),
         yearsServed: job.prices.yearsServed,
       },
     }),
     notes: [...overrideNotes(job), ...shiftNotes(strategies)],
     intervalsShown,
   });
+}
+
+/** What the crew is paid for each plan; undefined where it is not paid by the hour. */
+function crewPay(job: Job, strategies: readonly RatedPlan[]) {
+  const labour = job.prices?.labour;
+  if (labour === undefined) return undefined;
+  return Object.fromEntries(strategies.map(({plan}) => [plan.strategy, labour * plannedHours(job, plan)]));
 }
 
 function overrideNotes(job: Job): string[] {

@@ -72,10 +72,7 @@ export function evidenceOf(
     {
       year: job.prices?.year,
       prices: {
-        labPerSample: job.prices?.lab,
-        perCore: job.prices?.core,
-        zoneMakingPerAcre: job.prices?.zoneMaking,
-        labourPerHour: job.prices?.labour,
+        ...samplingPrices(job),
         broadcastPerAcre: job.prices?.broadcast,
         subsurfacePerAcre: job.prices?.subsurface,
         variableRatePerAcre: job.prices?.variableRate,
@@ -112,6 +109,13 @@ export function evidenceOf(
       ...(judged.pay && {pay: judged.pay}),
     }),
   };
+}
+
+/** The ledger's own: once a job gives prices, what it leaves out is not counted there either. */
+function samplingPrices({prices}: Job) {
+  if (!prices) return {};
+  const {lab = 0, core = 0, zoneMaking = 0, labour = 0} = prices;
+  return {labPerSample: lab, perCore: core, zoneMakingPerAcre: zoneMaking, labourPerHour: labour};
 }
 
 /** Crop years one application serves; crops of one year count once. */

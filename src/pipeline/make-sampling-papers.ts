@@ -16,6 +16,7 @@ import {depthText, samplingSheetHtml} from "../report/sampling-sheet.ts";
 import {type AskedTest, bagTable, submittalTable} from "../report/sampling-submittal.ts";
 import {type Pace, timeOnField, USUAL_PACE} from "../sampling/pace.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import {planMark} from "../sampling/plan-mark.ts";
 import type {ValidationSet} from "../sampling/validation-set.ts";
 import {roundHalfAway} from "../units/format.ts";
 import {given} from "./given.ts";
@@ -65,6 +66,7 @@ function crewPapers(
       areaM2: field.area,
       outline: field.outline,
       ...groundOf(plan),
+      mark: planMark(plan),
       hours: plannedHours(job, plan),
       caution: SAMPLING_CAUTION,
     },

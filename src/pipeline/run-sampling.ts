@@ -7,6 +7,7 @@ import {loadGeos} from "../geo/geos.ts";
 import type {Paper} from "../report/page-html.ts";
 import {bagsOf} from "../report/sampling-bags.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import {planMark} from "../sampling/plan-mark.ts";
 import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {compareRun} from "./make-comparison.ts";
@@ -22,6 +23,8 @@ import {zoneFile} from "./write-outputs.ts";
 
 /** One plan in figures. */
 export interface PlanFigures {
+  /** Mark of the plan, kept with its lab results. */
+  readonly mark: string;
   readonly strategy: SamplingPlan["strategy"];
   readonly bags: number;
   readonly cores: number;
@@ -103,16 +106,11 @@ function figuresOf(job: Job, plan: SamplingPlan, comparison: Comparison): PlanFi
   const bags = bagsOf(plan);
   return {
     strategy: plan.strategy,
+    mark: planMark(plan),
     bags: bags.length,
     cores: bags.reduce((sum, {cores}) => sum + cores.length, 0),
     walkM: plan.walk ?? 0,
     hours: plannedHours(job, plan),
-    ...(row?.samplingCost !== undefined && {cost: row.samplingCost + secondBagsCost(job, plan)}),
+    ...(row?.samplingCost !== undefined && {cost: row.samplingCost}),
   };
-}
-
-/** The ledger counts a unit once; the crew and the laboratory are paid for its second bag too. */
-function secondBagsCost({prices}: Job, {duplicates = []}: SamplingPlan): number {
-  const cores = duplicates.reduce((sum, bag) => sum + bag.cores.length, 0);
-  return duplicates.length * (prices?.lab ?? 0) + cores * (prices?.core ?? 0);
 }

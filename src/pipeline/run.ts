@@ -12,6 +12,7 @@ import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
+import {checkPlans} from "./check-plans.ts";
 import {handOverFolder, type RatedFiles, rateFileOptions} from "./hand-over.ts";
 import {type Host, lendTo, step} from "./host.ts";
 import type {Job} from "./job.ts";
@@ -79,6 +80,7 @@ export async function runJob(
   await step(host, "planning the sampling");
   const planned = await makePlans(job, field, zoneMap, files, remarks);
   const {plans} = planned;
+  checkPlans(job, plans, remarks);
   const asTaken = await takenOfPlans(job, field, plans, files, remarks, planned.validation);
   const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
   const {strategies} = rated;

@@ -3,6 +3,7 @@ import {writeTable} from "../formats/write-table.ts";
 import type {Field} from "../geo/field.ts";
 import type {PlansWithin} from "../sampling/budget.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
+import {planMark} from "../sampling/plan-mark.ts";
 import type {ValidationSet} from "../sampling/validation-set.ts";
 import {roundHalfAway} from "../units/format.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
@@ -23,7 +24,7 @@ export function zoneFile(field: Field, zoneMap: ZoneMap): Uint8Array {
 }
 
 export function planFiles(field: Field, plan: SamplingPlan): Map<string, Uint8Array> {
-  const about = {field: field.name, strategy: plan.strategy, seed: plan.seed};
+  const about = {field: field.name, strategy: plan.strategy, seed: plan.seed, plan: planMark(plan)};
   const units = {name: `plan-${plan.strategy}-units`, features: unitFeatures(field.frame, plan)};
   const cores = {name: `plan-${plan.strategy}-cores`, features: coreFeatures(field.frame, plan)};
   const route = {name: `plan-${plan.strategy}-route`, features: routeFeatures(field.frame, plan)};

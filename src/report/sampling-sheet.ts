@@ -14,6 +14,8 @@ export interface SamplingSheetModel extends SamplingGround {
   readonly plan: SamplingPlan;
   /** What the plan is called in print, as in "grid". Default: its strategy. */
   readonly kind?: string | undefined;
+  /** Mark of the plan, kept with its lab results. */
+  readonly mark?: string | undefined;
   /** Hours the work is reckoned to take. */
   readonly hours?: number | undefined;
   /** Stands at the foot of the last page. */
@@ -168,8 +170,8 @@ function cutAlongWalk(
 const kindOf = ({kind, plan}: SamplingSheetModel): string => kind ?? PLAN_KINDS[plan.strategy];
 
 function title(model: SamplingSheetModel): string {
-  const {farm, field, areaM2} = model;
-  const sub = [farm, formatArea(areaM2), `${kindOf(model)} sampling`].filter(Boolean);
+  const {farm, field, areaM2, mark} = model;
+  const sub = [farm, formatArea(areaM2), `${kindOf(model)} sampling`, mark && `plan ${mark}`].filter(Boolean);
   return `<header class="title">
 <div><h1>${escapeXml(field)}</h1><p class="sub">${escapeXml(sub.join(" · "))}</p></div>
 <div class="blanks"><span>date</span><span>crew</span><span>start</span><span>end</span></div>

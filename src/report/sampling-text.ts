@@ -7,6 +7,8 @@ import {type TextColumn, tableLines} from "./text-table.ts";
 
 export interface SamplingFigures {
   readonly strategy: Strategy;
+  /** Mark of the plan, kept with its lab results. */
+  readonly mark: string;
   readonly bags: number;
   readonly cores: number;
   readonly walkM: number;
@@ -30,6 +32,7 @@ export function samplingText(
   const lines = tableLines(
     [
       {head: ["", "strategy"], align: "left", cells: plans.map(({strategy}) => STRATEGY_NAMES[strategy])},
+      {head: ["", "plan"], align: "left", cells: plans.map(({mark}) => mark)},
       figures(["", "bags"], ({bags}) => formatNumber(bags)),
       figures(["", "cores"], ({cores}) => formatNumber(cores)),
       figures(["", "walk"], ({walkM}) => walkText(walkM)),

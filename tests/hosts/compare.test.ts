@@ -66,10 +66,32 @@ describe("loamwright compare", () => {
         expect(Math.abs(line.totalLb - ran.rows[s].products[p].totalLb)).toBeLessThan(0.001);
         expect(Math.abs(line.totalLb - certainty.strategies[s].products[p].totalLb)).toBeLessThan(0.01);
       });
+      const sampling = money.strategies[s].lines.filter(({group}: LooseJob) => group === "sampling");
+      const paid = sampling.reduce((sum: number, one: LooseJob) => sum + one.dollars, 0);
+      expect(Math.abs(paid - row.samplingCost)).toBeLessThan(CENT);
       const product = money.strategies[s].lines.filter(({group}: LooseJob) => group === "product");
       const dollars = product.reduce((sum: number, one: LooseJob) => sum + one.dollars, 0);
       expect(Math.abs(dollars - row.productCost)).toBeLessThan(CENT);
     });
+  });
+
+  test("counts second bags and the crew's hours in the ledger as beside it", async () => {
+    const dear = await comparisonOf(
+      lay(
+        (job) => {
+          job.sampling.grid.duplicates = 1;
+          job.prices.labour = "40 $/hour";
+          job.rates.missing = "zero";
+        },
+        {"lab.csv": labCsv([...IDS, "WPG03"])},
+      ),
+    );
+    const grid = dear.comparison.rows.find(({strategy}: LooseJob) => strategy === "grid");
+    expect(grid.samples).toBe(3);
+    const lines = dear.money.strategies.find(({strategy}: LooseJob) => strategy === "grid").lines;
+    const paid = lines.filter(({group}: LooseJob) => group === "sampling");
+    expect(paid.reduce((sum: number, one: LooseJob) => sum + one.dollars, 0)).toBeCloseTo(grid.samplingCost, 6);
+    expect(grid.samplingCost).toBeGreaterThan(3 * 12 + 0.5 * grid.cores);
   });
 
   test("asks what finer sampling pays only with prices of crops, and says so without", async () => {

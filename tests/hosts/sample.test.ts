@@ -56,7 +56,9 @@ describe("loamwright sample", () => {
     const grid = plans.find(({strategy}: {strategy: string}) => strategy === "grid");
     expect(grid.cost).toBe(12 * grid.bags + 0.5 * grid.cores);
     expect(stdout).toMatch(
-      new RegExp(`Grid +${grid.bags} +${grid.cores} +[\\d,]+ ft +${grid.hours.toFixed(1)} h +${grid.cost}`),
+      new RegExp(
+        `Grid +${grid.mark} +${grid.bags} +${grid.cores} +[\\d,]+ ft +${grid.hours.toFixed(1)} h +${grid.cost}`,
+      ),
     );
   });
 

@@ -65,6 +65,12 @@ export const labSection = z
       .string()
       .optional()
       .describe('Day the samples were taken, as in "2026-04-12" or "2026"; needed for history'),
+    plans: z
+      .partialRecord(z.enum(["whole-field", "grid", "zone"]), z.string())
+      .default({})
+      .describe(
+        "Marks of the plans the samples were taken by, as printed on the crew's sheets: other plans are refused",
+      ),
     toPpm: z
       .boolean()
       .default(false)
