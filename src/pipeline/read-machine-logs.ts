@@ -86,7 +86,7 @@ function logOf(
     timeS: log.utcS ?? log.timeS,
     ...(rate
       ? {rateLbPerAcre: rate.values.map((value) => value * factor)}
-      : {massLb: rises(put.values).map((kg) => kg / KILOGRAMS_PER_POUND)}),
+      : {massLb: rises(put.values, state?.values).map((kg) => kg / KILOGRAMS_PER_POUND)}),
     ...(width && {swathM: width.values}),
     ...(state && {working: state.values}),
   };
@@ -124,10 +124,34 @@ function besides(channels: readonly TimeLogChannel[], ddi: number, element: stri
   );
 }
 
-/** What a running total rose by since the record before; a total that starts again counts from there. */
-function rises(totals: Float64Array): Float64Array {
-  return totals.map((total, i) => {
-    const before = i === 0 ? total : (totals[i - 1] as number);
-    return total >= before ? total - before : Number.isNaN(total) ? Number.NaN : 0;
-  });
+/**
+ * What a running total rose by, shared out evenly over the records worked since its last rise: totals are in whole
+ * kilograms and stand still for many a record. A total that starts again counts from there.
+ */
+function rises(totals: Float64Array, working: Float64Array | undefined): Float64Array {
+  const out = new Float64Array(totals.length);
+  let before = Number.NaN;
+  let since = 0;
+  for (let i = 0; i < totals.length; i++) {
+    const total = totals[i] as number;
+    if (Number.isNaN(total) || total === before) continue;
+    if (total > before) shareOut(out, since, i, total - before, working);
+    before = total;
+    since = i + 1;
+  }
+  return out;
+}
+
+function shareOut(
+  out: Float64Array,
+  from: number,
+  to: number,
+  amount: number,
+  working: Float64Array | undefined,
+): void {
+  const counts = (i: number): boolean => working?.[i] !== 0;
+  let count = 0;
+  for (let i = from; i <= to; i++) if (counts(i)) count++;
+  if (count === 0) out[to] = amount;
+  else for (let i = from; i <= to; i++) if (counts(i)) out[i] = amount / count;
 }

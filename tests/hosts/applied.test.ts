@@ -75,37 +75,42 @@ async function found(
   return JSON.parse(stdout).products[0];
 }
 
-/** A log of 26-byte records: time, position, then rate and width in their own units. */
-function timeLog(rows: readonly Record[]): Uint8Array {
-  const out = new Uint8Array(rows.length * 26);
+/** A log whose records hold time, position and every value of the header, each in its own unit. */
+function timeLog(rows: readonly Record[], values: readonly ((row: Record, i: number) => number)[]): Uint8Array {
+  const size = 16 + 5 * values.length;
+  const out = new Uint8Array(rows.length * size);
   const view = new DataView(out.buffer);
-  rows.forEach(({lon, lat, time, rate}, i) => {
-    const at = i * 26;
-    view.setUint32(at, time * 1000, true);
+  rows.forEach((row, i) => {
+    const at = i * size;
+    view.setUint32(at, row.time * 1000, true);
     view.setUint16(at + 4, 16910, true);
-    view.setInt32(at + 6, Math.round(lat * 1e7), true);
-    view.setInt32(at + 10, Math.round(lon * 1e7), true);
+    view.setInt32(at + 6, Math.round(row.lat * 1e7), true);
+    view.setInt32(at + 10, Math.round(row.lon * 1e7), true);
     view.setUint8(at + 14, 4);
-    view.setUint8(at + 15, 2);
-    view.setUint8(at + 16, 0);
-    view.setInt32(at + 17, Math.round(rate * 100 * KG_PER_HA_PER_LB_PER_ACRE), true); // mg/m² in a lb/ac
-    view.setUint8(at + 21, 1);
-    view.setInt32(at + 22, 9516, true); // 31.22 ft in mm
+    view.setUint8(at + 15, values.length);
+    values.forEach((value, v) => {
+      view.setUint8(at + 16 + 5 * v, v);
+      view.setInt32(at + 17 + 5 * v, Math.round(value(row, i)), true);
+    });
   });
   return out;
 }
 
+/** mg/m², and 31.22 ft in mm. */
+const RATED = [({rate}: Record) => rate * 100 * KG_PER_HA_PER_LB_PER_ACRE, () => 9516];
+
 const TASKDATA = (elements = "") =>
   `<?xml version="1.0" encoding="UTF-8"?><ISO11783_TaskData VersionMajor="4" VersionMinor="3" DataTransferOrigin="2">${elements}<TSK A="TSK1" B="Potash" G="4"><TLG A="TLG00001" C="1"/></TSK></ISO11783_TaskData>`;
-const HEADER =
-  '<TIM A="" D="4"><PTN A="" B="" D=""/><DLV A="0007" B="" C="DET-1"/><DLV A="0043" B="" C="DET-1"/></TIM>';
+const header = (...values: readonly string[]): string =>
+  `<TIM A="" D="4"><PTN A="" B="" D=""/>${values.map((value) => `<DLV A="${value.split(" ")[0]}" B="" C="${value.split(" ")[1] ?? "DET-1"}"/>`).join("")}</TIM>`;
+const HEADER = header("0007", "0043");
 
-const taskZip = (rows: readonly Record[]): Uint8Array =>
+const taskZip = (rows: readonly Record[], head = HEADER, values: Parameters<typeof timeLog>[1] = RATED): Uint8Array =>
   zip(
     new Map([
       ["TASKDATA/TASKDATA.XML", encodeUtf8(TASKDATA())],
-      ["TASKDATA/TLG00001.XML", encodeUtf8(HEADER)],
-      ["TASKDATA/TLG00001.BIN", timeLog(rows)],
+      ["TASKDATA/TLG00001.XML", encodeUtf8(head)],
+      ["TASKDATA/TLG00001.BIN", timeLog(rows, values)],
     ]),
   );
 
@@ -161,10 +166,35 @@ describe("loamwright as-applied", () => {
     mkdirSync(join(folder, "TASKDATA"));
     writeFileSync(join(folder, "TASKDATA", "TASKDATA.XML"), TASKDATA());
     writeFileSync(join(folder, "TASKDATA", "TLG00001.XML"), HEADER);
-    writeFileSync(join(folder, "TASKDATA", "TLG00001.BIN"), timeLog(records()));
+    writeFileSync(join(folder, "TASKDATA", "TLG00001.BIN"), timeLog(records(), RATED));
     const {code, stdout, stderr} = await cli("as-applied", job, "--json", "--quiet");
     expect(code, stderr).toBe(0);
     expect(Math.abs(JSON.parse(stdout).products[0].field.differencePct)).toBeLessThan(1);
+  });
+
+  test("a terminal that logs only a running total in whole kilograms, and when it worked, reads much the same", async () => {
+    const rows = records();
+    // 0.36 kg a record: the total stands still for two records in three. The last pass is driven switched off.
+    const perRecord = (RATE * KG_PER_HA_PER_LB_PER_ACRE * 9.516 * 169.4) / 60 / 10_000;
+    const worked = (i: number): boolean => i < 13 * 61;
+    const total = (_: Record, i: number): number => Math.floor(perRecord * Math.min(i + 1, 13 * 61));
+    const values = [total, () => 9516, (_: Record, i: number) => (worked(i) ? 1 : 0)];
+    const head = header("0051", "0043", "008D");
+    const one = await found([{files: ["task.zip"], plan}], {"task.zip": taskZip(rows, head, values)});
+    expect(one.passes).toBe(13);
+    expect(one.records.byReason["switched off"]).toBe(61);
+    expect(one.field.gapAcres / one.field.acres).toBeCloseTo(1 / 14, 2);
+    expect(one.loggedLb).toBeCloseTo((perRecord * 13 * 61) / 0.45359237, -1);
+  });
+
+  test("two products in one time log are asked about; the part named is taken", async () => {
+    const head = header("0007 DET-1", "0043 DET-1", "0007 DET-2");
+    const files = {"task.zip": taskZip(records(), head, [...RATED, () => 5000])};
+    const {job} = lay([{files: ["task.zip"], plan}], files);
+    const {code, stderr} = await cli("as-applied", job, "--quiet");
+    expect([code, stderr]).toEqual([3, expect.stringMatching(/Several parts[\s\S]*DET-1, DET-2/)]);
+    const one = await found([{files: ["task.zip"], plan, element: "DET-2"}], files);
+    expect(one.field.appliedLb / one.field.acres).toBeCloseTo(50 / KG_PER_HA_PER_LB_PER_ACRE, 0);
   });
 
   test("rates in kg/ha and gal/ac come to the same pounds", async () => {
