@@ -66,8 +66,8 @@ export function openBook(host: BookHost, path: string): Book {
   try {
     const opened = host.engine.open(path);
     db = opened;
+    leaveWriteAhead(opened);
     opened.exec("PRAGMA trusted_schema = OFF; PRAGMA foreign_keys = ON; PRAGMA synchronous = FULL;");
-    opened.all("PRAGMA journal_mode = DELETE");
     checkKind(opened, path);
     const before = versionOf(opened);
     const gone = migrate(opened, host.now());
@@ -76,13 +76,19 @@ export function openBook(host: BookHost, path: string): Book {
       opened.transaction(() => addToLog(opened, host, {what: "brought the tables up to date", detail}));
     }
     const close = (): void => {
-      opened.close();
-      letGo();
+      try {
+        opened.close();
+      } finally {
+        letGo();
+      }
     };
     return {path, db: opened, host, close};
   } catch (error) {
-    db?.close();
-    letGo();
+    try {
+      db?.close();
+    } finally {
+      letGo();
+    }
     throw explained(error, path);
   }
 }
@@ -99,17 +105,37 @@ export function withBook<T>(host: BookHost, path: string, work: (book: Book) => 
   }
 }
 
-/** One change: all of it and its entry in the log, synced to disk, or nothing. */
+/**
+ * One change: all of it and its entry in the log, synced to disk, or nothing.
+ *
+ * @param tables - Those it may touch, for their day of last change.
+ * @throws {FieldError} `book/cannot-write`, `book/damaged`, and what the work refuses.
+ */
 export function change<T>(book: Book, tables: readonly string[], work: () => {result: T; deed: Deed | undefined}): T {
-  const {db, host} = book;
-  return db.transaction(() => {
-    const {result, deed} = work();
-    if (deed) {
-      addToLog(db, host, deed);
-      touch(db, [...tables, "log"], host.now());
-    }
-    return result;
-  });
+  const {db, host, path} = book;
+  try {
+    return db.transaction(() => {
+      const {result, deed} = work();
+      if (deed) {
+        addToLog(db, host, deed);
+        touch(db, [...tables, "log"], host.now());
+      }
+      return result;
+    });
+  } catch (error) {
+    throw explained(error, path);
+  }
+}
+
+/**
+ * A GIS may leave a file in write-ahead mode, which the engine can follow only while it has the file for itself. The
+ * host has made sure that nobody has it open so.
+ */
+function leaveWriteAhead(db: SqliteDatabase): void {
+  db.all("PRAGMA locking_mode = EXCLUSIVE");
+  db.all("PRAGMA journal_mode = DELETE");
+  db.all("PRAGMA locking_mode = NORMAL");
+  db.all("SELECT count(*) AS n FROM sqlite_schema");
 }
 
 function checkKind(db: SqliteDatabase, path: string): void {

@@ -47,6 +47,7 @@ export async function nodeBookHost({who = userName(), waitMs = 1000}: BookHostOp
 
 /** The engine's own lock, and the journal that SQLite keeps while it writes. */
 const lockFolder = (path: string): string => `${path}.lock`;
+const writeAheadFile = (path: string): string => `${path}-wal`;
 const journalFile = (path: string): string => `${path}-journal`;
 
 function hold(path: string, waitMs: number): () => void {
@@ -69,7 +70,7 @@ function clearAway(path: string): void {
   const outcome = withFile(path, "r+", (database) =>
     withFile(journalFile(path), "r", (journal) => rollBack(database, journal)),
   );
-  if (outcome.kind === "several files") throw interrupted(path);
+  if (outcome.kind === "several files") throw interrupted(path, journalFile(path));
   rmSync(journalFile(path));
   syncFolder(path);
 }
@@ -81,13 +82,15 @@ function refuseForeign(path: string): void {
       hint: "Close the book there; if no program has it open, remove that folder.",
     });
   }
-  if (existsSync(journalFile(path)) && statSync(journalFile(path)).size > 0) throw interrupted(path);
+  for (const left of [journalFile(path), writeAheadFile(path)]) {
+    if (existsSync(left) && statSync(left).size > 0) throw interrupted(path, left);
+  }
 }
 
-function interrupted(path: string): FieldError {
+function interrupted(path: string, left: string): FieldError {
   return new FieldError(
     "book/interrupted",
-    `Another program is writing to ${path}, or was interrupted while it did (${journalFile(path)}).`,
+    `Another program has ${path} open for writing, or was interrupted while it had (${left}).`,
     {
       hint: "Close the book there; if that does not help, open and close it once in a program that can write GeoPackages.",
     },

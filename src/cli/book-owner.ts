@@ -4,6 +4,7 @@ import {
   fsyncSync,
   linkSync,
   openSync,
+  readdirSync,
   readFileSync,
   renameSync,
   rmSync,
@@ -11,7 +12,7 @@ import {
   writeSync,
 } from "node:fs";
 import {hostname} from "node:os";
-import {dirname} from "node:path";
+import {basename, dirname, join} from "node:path";
 import {FieldError} from "../errors.ts";
 
 // Who has a book: a file beside it that names the process. The engine's own lock is a folder that says nothing of its
@@ -51,7 +52,10 @@ export function claimBook(path: string, waitMs: number): Claim {
   const file = ownerFile(path);
   const deadline = Date.now() + waitMs;
   for (;;) {
-    if (createWhole(file, own)) return {tookOver: false, release: () => release(file, own)};
+    if (createWhole(file, own)) {
+      sweep(file);
+      return {tookOver: false, release: () => release(file, own)};
+    }
     const other = readOwner(file);
     if (other !== "gone") {
       if (isDead(other) && takeOver(file, other, own)) return {tookOver: true, release: () => release(file, own)};
@@ -195,6 +199,16 @@ function takeOver(file: string, dead: Owner | "unreadable", own: Owner): boolean
     return true;
   } finally {
     rmSync(ticket, {force: true});
+  }
+}
+
+/** Drafts and tickets of processes that were killed while they claimed. */
+function sweep(file: string): void {
+  for (const name of readdirSync(dirname(file))) {
+    if (!name.startsWith(`${basename(file)}.`)) continue;
+    const left = join(dirname(file), name);
+    const owner = readOwner(left);
+    if (owner !== "gone" && isDead(owner)) rmSync(left, {force: true});
   }
 }
 

@@ -1,12 +1,14 @@
 import {copyFileSync, readdirSync, readFileSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
 import {beforeAll, describe, expect, it} from "vitest";
+import {bytesOf} from "../../src/book/blobs.ts";
 import {createBook, openBook} from "../../src/book/book.ts";
 import {findField} from "../../src/book/fields.ts";
 import type {BookHost} from "../../src/book/host.ts";
 import {readLog} from "../../src/book/log.ts";
 import {BOOK_VERSION, MIGRATIONS, migrate, TABLES, versionOf} from "../../src/book/migrations.ts";
 import {addNote, notesOf} from "../../src/book/notes.ts";
+import {addSource, sourcesOf} from "../../src/book/sources.ts";
 import {verifyBook} from "../../src/book/verify.ts";
 import {geoPackageFaults} from "../../src/book/verify-geopackage.ts";
 import {nodeBookHost} from "../../src/cli/book-host.ts";
@@ -179,6 +181,41 @@ describe("the log", () => {
       expect(() => addNote(dumb, findField(book, "Wren Patch"), "lost")).toThrow(/cannot hold no moment/);
       expect(notesOf(book, findField(book, "Wren Patch"))).toEqual([]);
       expect(readLog(book.db)).toHaveLength(1);
+    });
+  });
+});
+
+describe("a full disk", () => {
+  it("leaves the book as it was, and the message says so", () => {
+    const path = newPath();
+    createBook(host, path);
+    within(host, path, (book) => {
+      book.db.exec(FIELD_ROWS);
+      const [pages] = book.db.all("PRAGMA page_count");
+      book.db.all(`PRAGMA max_page_count = ${Number(pages?.page_count) + 5}`);
+      expect(() => addSource(book, 1, "log.bin", new Uint8Array(200_000).fill(9))).toThrow(
+        expect.objectContaining({code: "book/cannot-write", message: expect.stringContaining("Nothing was changed")}),
+      );
+      book.db.all("PRAGMA max_page_count = 1000000");
+      expect(sourcesOf(book, 1)).toEqual([]);
+      expect(addSource(book, 1, "log.bin", new Uint8Array(200_000).fill(9))).toMatchObject({version: 1, size: 200_000});
+      expect(verifyBook(book).flatMap(({faults}) => faults)).toEqual([]);
+    });
+  });
+});
+
+describe("a file of more than one part", () => {
+  it("comes back whole", () => {
+    const path = newPath();
+    createBook(host, path);
+    within(host, path, (book) => {
+      book.db.exec(FIELD_ROWS);
+      const long = new Uint8Array(2 ** 24 + 5).map((_, i) => (i * 7 + (i >> 8)) & 255);
+      const {sha256} = addSource(book, 1, "long.bin", long);
+      expect(book.db.all("SELECT count(*) AS n FROM blob_parts WHERE sha256 = ?", [sha256])).toEqual([{n: 2}]);
+      expect(Buffer.compare(bytesOf(book, sha256) as Uint8Array, long)).toBe(0);
+      const {sha256: none} = addSource(book, 1, "empty.bin", new Uint8Array(0));
+      expect(bytesOf(book, none)).toEqual(new Uint8Array(0));
     });
   });
 });

@@ -125,3 +125,13 @@ describe("what lies beside a book", () => {
     expect(isDead(ghost)).toBe(true);
   });
 });
+
+it("what killed processes left of their claims is swept away, what living ones are at stays", () => {
+  const path = newBook();
+  const ghost = {id: "1-2-3", pid: 2 ** 22 - 3, host: hostname(), since: "2026-01-01T00:00:00.000Z"};
+  writeFileSync(`${path}.owner.1-2-3`, JSON.stringify(ghost));
+  writeFileSync(`${path}.owner.0-0-0.taken`, JSON.stringify(ghost));
+  writeFileSync(`${path}.owner.4-5-6`, JSON.stringify({...ghost, pid: process.pid}));
+  within(host, path, () => {});
+  expect(beside(path)).toEqual(["farm.gpkg.owner.4-5-6"]);
+});

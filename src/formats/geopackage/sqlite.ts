@@ -98,12 +98,21 @@ function wrap(db: Library): SqliteDatabase {
         db.exec("COMMIT");
         return result;
       } catch (error) {
-        db.exec("ROLLBACK");
+        rollBack(db);
         throw error;
       }
     },
     close: () => db.close(),
   };
+}
+
+/** After some errors, a full disk among them, the engine has rolled back by itself and knows of no transaction. */
+function rollBack(db: Library): void {
+  try {
+    db.exec("ROLLBACK");
+  } catch (error) {
+    if (!isSqliteError(error) || !/no transaction is active/.test(error.message)) throw error;
+  }
 }
 
 /** The library hands text over as far as the first zero character only; what follows it must not be lost. */
