@@ -88,7 +88,7 @@ describe("lab reports", () => {
     const csv = "Sample ID,P,K,CEC (meq/100 g)\nWPW01,30,150,12\nWPG01,18,110,12\nWPG02,21,120,13\n";
     const {stderr} = await cli("rates", lay((job) => (job.lab.files = [{file: "lab.csv"}]), {"lab.csv": csv}).job);
     const lines = stderr.split("\n");
-    expect(lines[0]).toBe("lab.csv leaves 5 things open. (lab.csv)");
+    expect(lines[0]).toBe("The report leaves 5 things open. (lab.csv)");
     const asked = lines.filter((line) => line.includes("Answer its"));
     expect(asked.map((line) => [/column "([^"]+)"/.exec(line)?.[1], /Answer its (\w+)/.exec(line)?.[1]])).toEqual([
       ["P", "unit"],
