@@ -10,6 +10,7 @@ import {addRates} from "./commands/rates.ts";
 import {addReport} from "./commands/report.ts";
 import {addRun} from "./commands/run.ts";
 import {addSample} from "./commands/sample.ts";
+import {addServe} from "./commands/serve.ts";
 import {addZones} from "./commands/zones.ts";
 import {EXIT} from "./exit-codes.ts";
 import {sayFailure} from "./print.ts";
@@ -52,5 +53,6 @@ export function makeProgram(): Command {
   addApplied(program);
   addCheck(program);
   addBook(program);
+  addServe(program);
   return program;
 }

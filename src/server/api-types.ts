@@ -281,14 +281,14 @@ export type RunUpTo = "plan" | "all";
 
 export interface RunRequest {
   /** Also works out how sure the comparison is. Default true. */
-  readonly evidence?: boolean;
+  readonly evidence?: boolean | undefined;
   /** Default "all". */
-  readonly upTo?: RunUpTo;
+  readonly upTo?: RunUpTo | undefined;
 }
 
 export interface NewFieldRequest {
   readonly name: string;
-  readonly farm?: string;
+  readonly farm?: string | undefined;
   /** Id of a source. */
   readonly boundary: string;
 }
@@ -298,7 +298,7 @@ export interface AttachRequest {
   readonly source: string;
   readonly as: AttachAs;
   /** Beside `file`, what the job's own section for it takes; see `proposed` of the source. */
-  readonly settings?: Readonly<Record<string, unknown>>;
+  readonly settings?: Readonly<Record<string, unknown>> | undefined;
 }
 
 export type Ramp = "blue" | "ochre" | "grey" | "diverging";

@@ -71,10 +71,10 @@ export interface Shelf {
   field(id: string): Promise<ShelfField | undefined>;
   /** @throws {FieldError} `book/field-exists` when the farm has a field of that name. */
   addField(given: JobToKeep): Promise<ShelfField>;
-  /** A new version of the job, with its new files. */
+  /** A new version of the job, with its new files; the same text again puts the version that had it in force again. */
   putJob(id: string, given: JobToKeep): Promise<ShelfField>;
-  /** Puts a version of the job in force again. */
-  restoreJob(id: string, version: number): Promise<ShelfField>;
+  /** A version of the job, as written; undefined where there is none. */
+  jobAt(id: string, version: number): Promise<string | undefined>;
   /** Puts results in force. */
   keepRun(id: string, run: RunToKeep, job: string, files: readonly FileRef[]): Promise<ShelfRun>;
   /** A file by its digest; undefined where none is on the shelf. */

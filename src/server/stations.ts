@@ -124,7 +124,7 @@ function digestsOf(job: Job, files: readonly FileRef[]): Map<string, string> {
   const shas = new Map(files);
   const digests = new Map<string, string>();
   for (const {step, settings, sources, steps} of stepsOf(job as unknown as BookJob, [...shas.keys()])) {
-    const on = [settings, sources.map((name) => shas.get(name)), steps.map((name) => digests.get(name))];
+    const on = [settings, [...sources].sort().map((name) => shas.get(name)), steps.map((name) => digests.get(name))];
     digests.set(step, createHash("sha256").update(JSON.stringify(on)).digest("base64"));
   }
   return digests;

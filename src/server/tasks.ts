@@ -1,6 +1,7 @@
 import {randomBytes} from "node:crypto";
 import {isFieldError} from "../errors.ts";
 import type {ApiError, ResultCard, TaskState} from "./api-types.ts";
+import {isThreadEnded} from "./thread.ts";
 
 /** Runs on their way. */
 export interface Tasks {
@@ -86,8 +87,7 @@ export function apiErrorOf(error: unknown): ApiError {
     const {code, message, hint, place, issues} = error;
     return {code, message, ...(hint && {hint}), ...(place && {place}), ...(issues?.length > 0 && {issues})};
   }
-  const stopped = (error as {name?: unknown}).name === "ThreadEnded";
-  return stopped
+  return isThreadEnded(error)
     ? {
         code: "server/thread-stopped",
         message: "The work stopped before it was done: its thread ran out of memory or failed.",

@@ -82,10 +82,12 @@ export function startThread(
   };
 }
 
-/** What a call is refused with whose thread is gone; recognised by its name. */
-export class ThreadEnded extends Error {
+/** What a call is refused with whose thread is gone. */
+class ThreadEnded extends Error {
   override readonly name = "ThreadEnded";
 }
+
+export const isThreadEnded = (error: unknown): boolean => error instanceof ThreadEnded;
 
 const BOOT = `
 const {workerData} = require("node:worker_threads");

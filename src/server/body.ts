@@ -1,0 +1,97 @@
+import {FieldError, type Issue} from "../errors.ts";
+import type {z} from "../pipeline/job/shared.ts";
+import {tooLarge} from "./tray.ts";
+
+export interface BodyLimits {
+  readonly jsonBytes: number;
+  /** Longest silence in the middle of a body. */
+  readonly idleMs: number;
+}
+
+/**
+ * The body of a request as it comes in. A sender that falls silent is not waited for.
+ *
+ * @throws {FieldError} `request/slow`, `request/broken-off`.
+ */
+export async function* chunksOf(request: Request, idleMs: number): AsyncGenerator<Uint8Array> {
+  const reader = request.body?.getReader();
+  if (!reader) return;
+  let whole = false;
+  try {
+    while (true) {
+      const {done, value} = await within(reader.read(), idleMs);
+      if (done) break;
+      yield value;
+    }
+    whole = true;
+  } finally {
+    if (!whole) reader.cancel().catch(() => undefined);
+  }
+}
+
+/**
+ * A JSON body, checked.
+ *
+ * @throws {FieldError} `request/too-large`, `request/not-json`, `request/not-valid`, and those of `chunksOf`.
+ */
+export async function jsonOf<Shape extends z.ZodType>(
+  request: Request,
+  shape: Shape,
+  {jsonBytes, idleMs}: BodyLimits,
+): Promise<z.output<Shape>> {
+  if (Number(request.headers.get("content-length") ?? 0) > jsonBytes) throw tooLarge("The request", jsonBytes);
+  const chunks: Uint8Array[] = [];
+  let bytes = 0;
+  for await (const chunk of chunksOf(request, idleMs)) {
+    bytes += chunk.length;
+    if (bytes > jsonBytes) throw tooLarge("The request", jsonBytes);
+    chunks.push(chunk);
+  }
+  return checked(parsed(Buffer.concat(chunks)), shape, "the request");
+}
+
+/** @throws {FieldError} `request/not-valid`, naming everything that is wrong. */
+export function checked<Shape extends z.ZodType>(value: unknown, shape: Shape, what: string): z.output<Shape> {
+  const result = shape.safeParse(value);
+  if (result.success) return result.data;
+  const issues = result.error.issues.map(
+    ({path, message}): Issue => ({
+      code: "request/not-valid",
+      severity: "error",
+      message: `${path.length > 0 ? path.join(".") : what}: ${message}.`,
+    }),
+  );
+  const [first, ...others] = issues as [Issue, ...Issue[]];
+  throw new FieldError("request/not-valid", first.message, {hint: "See docs/serve.md.", issues: others});
+}
+
+function parsed(bytes: Uint8Array): unknown {
+  try {
+    return JSON.parse(new TextDecoder("utf-8", {fatal: true}).decode(bytes));
+  } catch (error) {
+    throw new FieldError("request/not-json", `The request is not JSON: ${(error as Error).message}.`, {
+      hint: "Send JSON in UTF-8.",
+    });
+  }
+}
+
+async function within<T>(work: Promise<T>, ms: number): Promise<T> {
+  let timer: NodeJS.Timeout | undefined;
+  const late = new Promise<never>((_, reject) => {
+    timer = setTimeout(() => reject(slow(ms)), ms);
+  });
+  try {
+    return await Promise.race([work, late]);
+  } catch (error) {
+    if ((error as {code?: unknown}).code === "request/slow") throw error;
+    throw new FieldError("request/broken-off", "The request ended before it was whole.", {hint: "Send it again."});
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+function slow(ms: number): FieldError {
+  return new FieldError("request/slow", `Nothing more of the request came for ${ms / 1000} seconds.`, {
+    hint: "Send it again.",
+  });
+}

@@ -1,0 +1,131 @@
+import {randomBytes} from "node:crypto";
+import type {Server} from "node:http";
+import type {AddressInfo} from "node:net";
+import {availableParallelism} from "node:os";
+import {serve} from "@hono/node-server";
+import {FieldError} from "../errors.ts";
+import {makeApp} from "./app.ts";
+import {pageFiles} from "./pages.ts";
+import {poolOf} from "./pool.ts";
+import {makeResults} from "./results.ts";
+import {makeService, type Service} from "./service.ts";
+import type {Shelf} from "./shelf.ts";
+import {sourcesOf} from "./sources.ts";
+import {makeTasks} from "./tasks.ts";
+import {startThread} from "./thread.ts";
+import {makeTray} from "./tray.ts";
+import {USUAL_PORT} from "./usual-port.ts";
+
+export interface ServerOptions {
+  readonly shelf: Shelf;
+  /** First file of a working thread; see `workOf`. */
+  readonly thread: URL;
+  /** Where the page was built to. */
+  readonly web: string;
+  /** 0 takes any that is free. Default 4173. */
+  readonly port?: number;
+  /** Working threads. Default: one less than the machine can run at once, one to four. */
+  readonly threads?: number;
+  /** Most bytes of a file sent in. Default 1 GiB. */
+  readonly fileBytes?: number;
+  /** Most bytes of any other request. Default 4 MB. */
+  readonly jsonBytes?: number;
+  /** Longest silence in the middle of a request. Default 10 s. */
+  readonly idleMs?: number;
+  /** Told of failures that are no user's fault. */
+  readonly report?: (error: unknown) => void;
+}
+
+export interface RunningServer {
+  readonly url: string;
+  readonly port: number;
+  readonly token: string;
+  readonly service: Service;
+  /** Lets go of the port, the threads, the tray and the shelf. */
+  close(): Promise<void>;
+}
+
+/**
+ * Serves a shelf on this machine alone: it listens on 127.0.0.1 and on nothing else.
+ *
+ * @throws {FieldError} `server/port-taken`, `server/port-forbidden`.
+ */
+export async function startServer(options: ServerOptions): Promise<RunningServer> {
+  const {shelf, thread, web, port = USUAL_PORT, report = () => undefined} = options;
+  const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000} = options;
+  const size = options.threads ?? Math.max(1, Math.min(4, availableParallelism() - 1));
+  const tray = makeTray({fileBytes, allBytes: 4 * fileBytes});
+  const answers = (name: string, args: unknown): Promise<unknown> => {
+    if (name !== "bytes") throw new Error(`threads may not ask for ${name}`);
+    return sources.bytes(args as string);
+  };
+  const pool = poolOf(size, (onEnd) =>
+    startThread(thread, {}, answers, (error) => {
+      if (!closing) report(error);
+      onEnd();
+    }),
+  );
+  let closing = false;
+  const tasks = makeTasks(report);
+  const sources = sourcesOf(shelf, tray, () => pool);
+  const results = makeResults(shelf, () => pool);
+  const service = makeService({shelf, pool, sources, results, tasks});
+  const token = randomBytes(32).toString("base64url");
+  let bound = port;
+  const guard = {token, port: () => bound};
+  const limits = {fileBytes, jsonBytes, idleMs};
+  const app = makeApp({service, sources, results, tasks, shelf, pool, guard, page: pageFiles(web), limits, report});
+  const close = async (): Promise<void> => {
+    closing = true;
+    tasks.close();
+    await pool.end();
+    tray.close();
+    await shelf.close();
+  };
+  let server: Server;
+  try {
+    server = await listening(app.fetch, port);
+  } catch (error) {
+    await close();
+    throw error;
+  }
+  bound = (server.address() as AddressInfo).port;
+  // A request has to be told within ten seconds and, a large file included, to end within ten minutes.
+  server.headersTimeout = HEADERS_MS;
+  server.requestTimeout = REQUEST_MS;
+  server.keepAliveTimeout = KEEP_ALIVE_MS;
+  server.maxConnections = MOST_CONNECTIONS;
+  // Who takes no bytes for two minutes is gone; runs that are watched send signs of life.
+  server.setTimeout(SILENCE_MS);
+  return {
+    url: `http://127.0.0.1:${bound}/`,
+    port: bound,
+    token,
+    service,
+    close: async () => {
+      const closed = new Promise<void>((resolve) => server.close(() => resolve()));
+      server.closeAllConnections();
+      await close();
+      await closed;
+    },
+  };
+}
+
+const HEADERS_MS = 10_000;
+const REQUEST_MS = 600_000;
+const KEEP_ALIVE_MS = 5_000;
+const SILENCE_MS = 120_000;
+const MOST_CONNECTIONS = 200;
+
+function listening(fetch: (request: Request) => Response | Promise<Response>, port: number): Promise<Server> {
+  return new Promise((resolve, reject) => {
+    const server = serve({fetch, port, hostname: "127.0.0.1"}, () => resolve(server as Server));
+    server.on("error", (error: {code?: string}) => {
+      const hint = "Choose another with --port, as in --port 4180.";
+      if (error.code === "EADDRINUSE") reject(new FieldError("server/port-taken", `Port ${port} is in use.`, {hint}));
+      else if (error.code === "EACCES")
+        reject(new FieldError("server/port-forbidden", `Port ${port} is not for us.`, {hint}));
+      else reject(error);
+    });
+  });
+}

@@ -1,0 +1,117 @@
+import {randomBytes} from "node:crypto";
+import type {Issue} from "../errors.ts";
+import {VERSION} from "../pipeline/version.ts";
+import type {ResultCard} from "./api-types.ts";
+import type {Pool} from "./pool.ts";
+import {recent} from "./recent.ts";
+import {notFound} from "./refuse.ts";
+import type {RunSpec} from "./run-spec.ts";
+import type {Shelf, ShelfRun} from "./shelf.ts";
+import type {CallOptions} from "./thread.ts";
+
+/** A result by what it rests on; its figures and shapes are made from that whenever they are not at hand. */
+export interface KnownResult {
+  readonly id: string;
+  readonly field: string;
+  readonly version: number;
+  readonly madeAt: string;
+  readonly spec: RunSpec;
+  /** Whether its files are on the shelf. */
+  readonly kept: boolean;
+  /** Version of the program that made it. */
+  readonly program: string;
+}
+
+export interface Results {
+  /** Runs, and keeps what came of it where it is whole. */
+  run(field: string, version: number, spec: RunSpec, options: CallOptions): Promise<ResultCard>;
+  /** The last one of a field: made here, or in force on the shelf. */
+  lastOf(field: string, onShelf: ShelfRun | undefined): KnownResult | undefined;
+  /** @throws {FieldError} `server/not-found`. */
+  known(id: string): Promise<KnownResult>;
+  card(result: KnownResult): Promise<ResultCard>;
+}
+
+const MOST_CARDS = 60;
+const MOST_KNOWN = 1000;
+
+export function makeResults(shelf: Shelf, pool: () => Pool): Results {
+  const cards = recent<ResultCard>(MOST_CARDS);
+  const results = recent<KnownResult>(MOST_KNOWN);
+  const last = new Map<string, KnownResult>();
+  const ofShelf = (field: string, {id, version, madeAt, program, job, files}: ShelfRun): KnownResult => {
+    const known = results.get(id) ?? {
+      id,
+      field,
+      version,
+      madeAt,
+      spec: {job, files, upTo: "all" as const, evidence: true},
+      kept: true,
+      program,
+    };
+    results.set(id, known);
+    return known;
+  };
+  const cardOf = async (result: KnownResult, options: CallOptions = {}): Promise<ResultCard> => {
+    const {id, field, version, madeAt, spec, program} = result;
+    const known = cards.get(id);
+    if (known) return known;
+    const made = await pool().call("card", {spec}, field, options);
+    const issues = program === VERSION ? made.issues : [otherProgram(program), ...made.issues];
+    const card: ResultCard = {...made, issues, id, field, version, upTo: spec.upTo, madeAt};
+    cards.set(id, card);
+    return card;
+  };
+  return {
+    run: async (field, version, spec, options) => {
+      const fresh: KnownResult = {
+        id: `preview-${randomBytes(6).toString("hex")}`,
+        field,
+        version,
+        madeAt: new Date().toISOString(),
+        spec,
+        kept: false,
+        program: VERSION,
+      };
+      // First the figures: they are what is waited for.
+      const made = await pool().call("card", {spec}, field, options);
+      let result = fresh;
+      if (spec.upTo === "all") {
+        const run = await pool().call("keep", {spec}, field, options);
+        options.signal?.throwIfAborted();
+        const kept = await shelf.keepRun(field, run, spec.job, spec.files);
+        result = {...fresh, id: kept.id, madeAt: kept.madeAt, version: kept.version, kept: true};
+      }
+      results.set(result.id, result);
+      last.set(field, result);
+      const card: ResultCard = {
+        ...made,
+        id: result.id,
+        field,
+        version: result.version,
+        upTo: spec.upTo,
+        madeAt: result.madeAt,
+      };
+      cards.set(result.id, card);
+      return card;
+    },
+    lastOf: (field, onShelf) => last.get(field) ?? (onShelf && ofShelf(field, onShelf)),
+    known: async (id) => {
+      const here = results.get(id);
+      if (here) return here;
+      for (const {id: field, run} of await shelf.list()) if (run?.id === id) return ofShelf(field, run);
+      throw notFound("such result");
+    },
+    card: cardOf,
+  };
+}
+
+/** Files on the shelf stay as they were written; figures that are made again are this program's. */
+function otherProgram(program: string): Issue {
+  return {
+    code: "server/other-program",
+    severity: "warning",
+    message: `The files were written by version ${program}; the figures shown are worked out by version ${VERSION}.`,
+    hint: "Run the field again, so that both are of one version.",
+  };
+}

@@ -1,0 +1,225 @@
+import {FieldError} from "../errors.ts";
+import type {Field} from "../geo/field.ts";
+import {fileOf, filesOf} from "../pipeline/files-of.ts";
+import type {Job} from "../pipeline/job.ts";
+import {readJob} from "../pipeline/read-job.ts";
+import {nearestName} from "../units/nearest-name.ts";
+import type {
+  AttachRequest,
+  FieldCard,
+  FieldPage,
+  NewFieldRequest,
+  RunRequest,
+  SourceCard,
+  TaskState,
+} from "./api-types.ts";
+import {attached} from "./attach.ts";
+import type {Pool} from "./pool.ts";
+import {recent} from "./recent.ts";
+import {notFound} from "./refuse.ts";
+import type {Results} from "./results.ts";
+import type {FileRef, RunSpec} from "./run-spec.ts";
+import type {Shelf, ShelfField} from "./shelf.ts";
+import {freeName, type Sources, sha256Of} from "./sources.ts";
+import {fieldCard} from "./stations.ts";
+import type {Tasks} from "./tasks.ts";
+import {canRedo, canUndo, gone, moved, type Trail, trailTo} from "./undo.ts";
+
+/** What can be done with the fields of a book. */
+export interface Service {
+  fields(): Promise<FieldCard[]>;
+  addField(request: NewFieldRequest): Promise<FieldPage>;
+  page(id: string): Promise<FieldPage>;
+  /** @param seen - The version the change was made to: another's change in between is then not overwritten. */
+  putJob(id: string, job: Plain, seen?: number): Promise<FieldPage>;
+  undo(id: string): Promise<FieldPage>;
+  redo(id: string): Promise<FieldPage>;
+  attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  run(id: string, request: RunRequest): Promise<TaskState>;
+  /** Puts a whole job with its files on the shelf, as the sample fields. */
+  putIn(job: string, files: ReadonlyMap<string, Uint8Array>): Promise<void>;
+}
+
+export type Plain = Readonly<Record<string, unknown>>;
+
+export interface ServiceParts {
+  readonly shelf: Shelf;
+  readonly pool: Pool;
+  readonly sources: Sources;
+  readonly results: Results;
+  readonly tasks: Tasks;
+}
+
+export function makeService({shelf, pool, sources, results, tasks}: ServiceParts): Service {
+  const trails = new Map<string, Trail>();
+  const boundaries = recent<Field>(MOST_BOUNDARIES);
+  const inTurn = turns();
+
+  const fieldOf = async (id: string): Promise<ShelfField> => {
+    const field = await shelf.field(id);
+    if (!field) throw notFound(`field ${id}`, "Go back to the list of fields.");
+    return field;
+  };
+  const trailOf = ({id, version}: ShelfField): Trail => trails.get(id) ?? trailTo(version);
+
+  const pageOf = async (field: ShelfField): Promise<FieldPage> => {
+    const cards = await Promise.all(field.files.map(({name, sha256}) => sources.card([name, sha256])));
+    const last = results.lastOf(field.id, field.run);
+    const trail = trailOf(field);
+    return {
+      card: fieldCard(field),
+      job: JSON.parse(field.job),
+      version: field.version,
+      canUndo: canUndo(trail),
+      canRedo: canRedo(trail),
+      sources: cards.map((card, i) => ({...card, name: field.files[i]?.name ?? card.name})) satisfies SourceCard[],
+      ...(last && {result: await results.card(last)}),
+    };
+  };
+
+  /** The field of a job; its boundary is read when it or its settings are new. */
+  const boundaryOf = async (job: Job, text: string, refs: readonly FileRef[]): Promise<Field> => {
+    const file = fileOf(job.field.boundary);
+    const files = refs.filter(([name]) => name === file);
+    const key = JSON.stringify([job.field, files]);
+    const field = boundaries.get(key) ?? (await pool.call("field", {job: text, files}));
+    boundaries.set(key, field);
+    return field;
+  };
+
+  const changeJob = async (
+    field: ShelfField,
+    job: Plain,
+    add: ReadonlyMap<string, Uint8Array>,
+  ): Promise<ShelfField> => {
+    const text = textOf(job);
+    const parsed = readJob(text, JOB);
+    refuseOtherName(parsed, field);
+    const refs = [...field.files.map(({name, sha256}) => [name, sha256] as const), ...refsOf(add)];
+    checkFiles(parsed, refs);
+    const trail = trailOf(field);
+    const changed = await shelf.putJob(field.id, {job: text, field: await boundaryOf(parsed, text, refs), add});
+    trails.set(field.id, gone(trail, changed.version));
+    return changed;
+  };
+
+  const move = (id: string, by: -1 | 1): Promise<FieldPage> =>
+    inTurn(id, async () => {
+      const field = await fieldOf(id);
+      const step = moved(trailOf(field), by);
+      if (!step) {
+        throw new FieldError("job/nothing-to-undo", `There is nothing to ${by < 0 ? "undo" : "redo"}.`);
+      }
+      const text = await shelf.jobAt(id, step.version);
+      if (text === undefined) throw new Error(`version ${step.version} of a job is gone`);
+      const refs = field.files.map(({name, sha256}) => [name, sha256] as const);
+      const ground = await boundaryOf(readJob(text, JOB), text, refs);
+      const restored = await shelf.putJob(id, {job: text, field: ground, add: new Map()});
+      trails.set(id, step.trail);
+      return pageOf(restored);
+    });
+
+  const putIn = async (text: string, files: ReadonlyMap<string, Uint8Array>): Promise<ShelfField> => {
+    const job = readJob(text, JOB);
+    const refs = refsOf(files);
+    checkFiles(job, refs);
+    const field = await pool.call("field", {
+      job: text,
+      files: refs.filter(([name]) => name === fileOf(job.field.boundary)),
+    });
+    return shelf.addField({job: text, field, add: files});
+  };
+
+  return {
+    fields: async () => (await shelf.list()).map(fieldCard),
+    addField: async ({name, farm, boundary}) => {
+      const file = await sources.nameOf(boundary);
+      const text = textOf({...(farm !== undefined && farm !== "" && {farm}), field: {name, boundary: file}});
+      return inTurn("new", async () => pageOf(await putIn(text, new Map([[file, await sources.bytes(boundary)]]))));
+    },
+    page: async (id) => pageOf(await fieldOf(id)),
+    putJob: (id, job, seen) =>
+      inTurn(id, async () => {
+        const field = await fieldOf(id);
+        if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
+        return pageOf(await changeJob(field, job, new Map()));
+      }),
+    undo: (id) => move(id, -1),
+    redo: (id) => move(id, 1),
+    attach: (id, {source, as, settings}) =>
+      inTurn(id, async () => {
+        const field = await fieldOf(id);
+        const here = field.files.find(({sha256}) => sha256 === source);
+        const came = await sources.nameOf(source, field);
+        const name =
+          here?.name ??
+          freeName(
+            came,
+            field.files.map((file) => file.name),
+          );
+        const given = settings ?? (await sources.card([came, source])).proposed[as] ?? {};
+        const job = attached(JSON.parse(field.job), name, as, given);
+        const add = new Map(here ? [] : [[name, await sources.bytes(source)]]);
+        return pageOf(await changeJob(field, job, add));
+      }),
+    run: async (id, {evidence = true, upTo = "all"}) => {
+      const field = await fieldOf(id);
+      const job = readJob(field.job, JOB);
+      const asked = upTo === "plan" ? {...job, lab: undefined, rates: undefined} : job;
+      const shas = new Map(field.files.map(({name, sha256}) => [name, sha256]));
+      const files = filesOf(asked).map((name) => [name, shas.get(name) ?? ""] as const);
+      const spec: RunSpec = {job: field.job, files, upTo, evidence: evidence && upTo === "all"};
+      return tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
+    },
+    putIn: async (job, files) => {
+      await sources.lending(files, () => inTurn("new", () => putIn(job, files)));
+    },
+  };
+}
+
+const JOB = "job.json";
+const MOST_BOUNDARIES = 200;
+
+const textOf = (job: Plain): string => `${JSON.stringify(job, null, 2)}\n`;
+
+const refsOf = (files: ReadonlyMap<string, Uint8Array>): FileRef[] =>
+  [...files].map(([name, bytes]) => [name, sha256Of(bytes)] as const);
+
+/** Work on one thing, one piece after another: of two changes at once the second sees what the first made. */
+function turns(): <T>(about: string, work: () => Promise<T>) => Promise<T> {
+  const last = new Map<string, Promise<unknown>>();
+  return (about, work) => {
+    const turn = (last.get(about) ?? Promise.resolve()).then(work);
+    const done = turn.catch(() => undefined);
+    last.set(about, done);
+    done.then(() => {
+      if (last.get(about) === done) last.delete(about);
+    });
+    return turn;
+  };
+}
+
+function checkFiles(job: Job, refs: readonly FileRef[]): void {
+  const names = refs.map(([name]) => name);
+  const missing = filesOf(job).find((name) => !names.includes(name));
+  if (missing === undefined) return;
+  const near = nearestName(missing, names);
+  throw new FieldError("file/not-found", `The field has no file ${missing}.`, {
+    place: {file: missing},
+    hint: near ? `Did you mean ${near}?` : "Upload it and attach it to the field.",
+  });
+}
+
+/** Name and farm are what a field is known by in the book. */
+function refuseOtherName({farm = "", field: {name}}: Job, field: ShelfField): void {
+  if (name === field.name && farm === field.farm) return;
+  throw new FieldError("job/renamed", `The field is "${field.name}" of "${field.farm}" and cannot become another.`, {
+    hint: "Leave its name and farm as they are, or make a new field.",
+  });
+}
+
+function changedMeanwhile({version}: ShelfField, seen: number): FieldError {
+  return new FieldError("job/changed", `The job is at version ${version} by now; the change was made to ${seen}.`, {
+    hint: "Load the field again and make the change there.",
+  });
+}
