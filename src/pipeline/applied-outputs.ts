@@ -39,9 +39,10 @@ export async function appliedOutputs(
     kind: "as-applied",
     program: {name: "loamwright", version: VERSION},
     field: {name: field.name, areaM2: field.area, frame: field.frame},
-    products: runs.map(({product, plan, comparison: {issues: _, ...comparison}}) => ({
+    products: runs.map(({product, plan, ticketLb, comparison: {issues: _, ...comparison}}) => ({
       ...(product && {product: {code: product.code, name: product.name, analysis: product.analysis}}),
       plan,
+      ...(ticketLb !== undefined && {ticketLb}),
       ...comparison,
     })),
     inputs,

@@ -7,7 +7,10 @@ import type {RatePlan} from "../prescription/as-applied/applied-log.ts";
 import {compareApplied} from "../prescription/as-applied/compare-applied.ts";
 import {comparePolygons} from "../prescription/as-applied/compare-polygons.ts";
 import type {Product} from "../prescription/prescription.ts";
+import {KILOGRAMS_PER_POUND} from "../units/factors.ts";
+import {formatNumber} from "../units/format.ts";
 import {appliedOutputs} from "./applied-outputs.ts";
+import {given} from "./given.ts";
 import {type Host, lendTo, step} from "./host.ts";
 import type {AppliedFiles} from "./job/as-applied.ts";
 import type {Job} from "./job.ts";
@@ -23,6 +26,8 @@ export interface AppliedRun {
   /** Strategy or file it was compared with. */
   readonly plan: string;
   readonly comparison: AppliedComparison;
+  /** lb weighed out, where the job says. */
+  readonly ticketLb?: number;
   readonly map?: DifferenceMap;
   readonly off?: readonly OffRateGround[];
 }
@@ -38,11 +43,11 @@ export interface AsAppliedRun {
  * Compares what machines logged with the prescriptions of the job, or with rate files. The strategies are run only
  * where one of them is the plan.
  *
- * @param given - Everything `filesOf(job)` and `appliedFilesOf(job)` name.
+ * @param lent - Everything `filesOf(job)` and `appliedFilesOf(job)` name.
  * @throws {FieldError} `as-applied/none`, `as-applied/which-product`, `as-applied/which-plan`,
  *   `as-applied/no-prescription`, and whatever a reader or stage refuses.
  */
-export async function runAsApplied(job: Job, given: FileSet, host: Host): Promise<AsAppliedRun> {
+export async function runAsApplied(job: Job, lent: FileSet, host: Host): Promise<AsAppliedRun> {
   if (job.asApplied.length === 0) {
     throw new FieldError("as-applied/none", "The job names no log of the spreading.", {
       hint: 'Add one under "asApplied", as in {"files": ["log.csv"], "plan": "zone"}.',
@@ -50,7 +55,7 @@ export async function runAsApplied(job: Job, given: FileSet, host: Host): Promis
   }
   const needsRun = job.asApplied.some(({plan}) => typeof plan !== "object");
   await loadGeos();
-  const files = lendTo(given, host);
+  const files = lendTo(lent, host);
   const issues: Remarks = [];
   const run = needsRun ? await runJob(job, files, host) : undefined;
   const field = run?.field ?? (await readField(job, files, issues));
@@ -69,10 +74,31 @@ export async function runAsApplied(job: Job, given: FileSet, host: Host): Promis
         : comparePolygons(field, plan, records.polygons, {...options, id: name}),
     );
     issues.push(...remarksAt({file: name}, found.comparison.issues));
-    runs.push({...found, ...(product && {product}), plan: title});
+    const ticketLb = source.ticket === undefined ? undefined : source.ticket / KILOGRAMS_PER_POUND;
+    if (ticketLb !== undefined) issues.push(...ticketIssues(name, ticketLb, found.comparison));
+    runs.push({...found, ...(product && {product}), plan: title, ...given({ticketLb})});
   }
   const outputs = await appliedOutputs(field, runs, await digests(files, host), issues, host);
   return {field, runs, outputs, issues};
+}
+
+/** A log and a scale should agree within this; common practice. */
+const TICKET_PCT = 2;
+
+/** The scale is right: a log that says otherwise is out of calibration. */
+function ticketIssues(file: string, ticketLb: number, {loggedLb, total}: AppliedComparison): Issue[] {
+  const logged = loggedLb ?? total.appliedLb;
+  const pct = (100 * (logged - ticketLb)) / ticketLb;
+  if (!(Math.abs(pct) > TICKET_PCT)) return [];
+  return [
+    {
+      code: "as-applied/ticket",
+      severity: "warning",
+      message: `The log adds up to ${formatNumber(logged)} lb, ${formatNumber(Math.abs(pct), 1)} % ${pct > 0 ? "more" : "less"} than the ${formatNumber(ticketLb)} lb weighed.`,
+      place: {file},
+      hint: `Calibrate the machine; rates on the ground were about ${formatNumber(ticketLb / logged, 3)} times those logged.`,
+    },
+  ];
 }
 
 /** The product a log is of; nothing where the job has none and a rate file says what was planned. */

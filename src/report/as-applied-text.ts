@@ -8,11 +8,12 @@ export interface AppliedOf {
   readonly product?: {readonly name: string; readonly analysis: string};
   readonly plan: string;
   readonly comparison: AppliedComparison;
+  readonly ticketLb?: number;
 }
 
 /** Planned against applied, a table for each product: lb, acres covered, gaps, overlaps, acres off. */
 export function asAppliedText(field: string, runs: readonly AppliedOf[], width = 110): string {
-  const blocks = runs.map(({product, plan, comparison}) => {
+  const blocks = runs.map(({product, plan, comparison, ticketLb}) => {
     const {units, elsewhere, field: whole, outside, total, tolerancePct} = comparison;
     const rows = [...units, ...(elsewhere ? [elsewhere] : []), whole];
     return [
@@ -23,6 +24,7 @@ export function asAppliedText(field: string, runs: readonly AppliedOf[], width =
       "",
       `Outside the field: ${formatNumber(outside.appliedLb)} lb on ${formatNumber(outside.acres, 2)} ac.`,
       `All told: ${formatNumber(total.appliedLb)} lb of ${formatNumber(total.plannedLb)} lb planned (${percent(total.differencePct)}).`,
+      ...(ticketLb === undefined ? [] : [ticketLine(ticketLb, comparison)]),
       `Off: more than ${formatNumber(tolerancePct)} % from the planned rate, gaps among it.`,
       lagLine(comparison.lag),
     ].filter((line, i) => i > 0 || line !== "");
@@ -50,6 +52,12 @@ function columnsOf(rows: readonly AppliedRow[]): TextColumn[] {
     figures(["overlap", "lb"], (row) => number(row.overlapLb)),
     figures(["off", "ac"], (row) => number(row.offAcres, 1)),
   ];
+}
+
+function ticketLine(ticketLb: number, {loggedLb, total}: AppliedComparison): string {
+  const logged = loggedLb ?? total.appliedLb;
+  const off = percent((100 * (logged - ticketLb)) / ticketLb);
+  return `By the log ${formatNumber(logged)} lb, by the ticket ${formatNumber(ticketLb)} lb (${off}).`;
 }
 
 function lagLine({lagS, lagM, refused, correlation}: LagEstimate): string {

@@ -219,6 +219,14 @@ describe("loamwright as-applied", () => {
     expect(one.passes).toBe(14);
   });
 
+  test("the weight on the ticket is held against the log's own total", async () => {
+    const {job} = lay([{files: ["log.csv"], plan, ticket: "600 lb"}], {"log.csv": csv(records())});
+    const {code, stdout, stderr} = await cli("as-applied", job);
+    expect(code, stderr).toBe(0);
+    expect(stdout).toMatch(/By the log 6[6-8]\d lb, by the ticket 600 lb \(\+1\d\.\d %\)/);
+    expect(stderr).toMatch(/Calibrate the machine/);
+  });
+
   test("polygons are cut by the plan's", async () => {
     const applied = polygonJson([RING], {applied_lb_ac: 90});
     const {folder, job} = lay([{files: ["poly.geojson"], plan}], {"poly.geojson": applied});

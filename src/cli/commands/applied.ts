@@ -43,7 +43,12 @@ async function applied(jobPath: string, options: AppliedOptions): Promise<void> 
   if (options.out !== undefined) writeFolder(options.out, outputs, [...opened.paths, ...logs.paths], "as-applied.json");
   if (!options.quiet) sayIssues(issues);
   if (options.json) {
-    const products = runs.map(({product, plan, comparison}) => ({product: product?.analysis, plan, ...comparison}));
+    const products = runs.map(({product, plan, ticketLb, comparison}) => ({
+      product: product?.analysis,
+      plan,
+      ticketLb,
+      ...comparison,
+    }));
     return printResult(JSON.stringify({field: field.name, products, issues}, null, 2));
   }
   printResult(asAppliedText(field.name, runs));

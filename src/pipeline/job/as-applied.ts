@@ -1,4 +1,5 @@
-import {column, crs, lengthM, rate, z} from "./shared.ts";
+import {parseMassKg} from "../../units/parse.ts";
+import {column, crs, lengthM, quantity, rate, z} from "./shared.ts";
 
 const columns = z
   .strictObject({
@@ -50,6 +51,9 @@ export const asAppliedSection = z
         .describe("The strategy that was spread, or a rate file; default: the job's only strategy"),
       swath: lengthM("swath", "60 ft").optional().describe('Width spread, where the log has none, as in "60 ft"'),
       lbPerGallon: z.number().positive().optional().describe("Weight of a fluid; default: the product's own"),
+      ticket: quantity(parseMassKg, "weight on the ticket", "41200 lb")
+        .optional()
+        .describe('What was weighed out for the field, as in "41200 lb" or "18.7 t"'),
       tolerancePct: z
         .number()
         .min(0)
