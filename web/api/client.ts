@@ -17,8 +17,14 @@ export async function ask<T>(path: string): Promise<T> {
   return read<T>(await reach(path, {}));
 }
 
-export async function tell<T>(method: "POST" | "PUT" | "DELETE", path: string, body?: unknown): Promise<T> {
-  const headers: Record<string, string> = {"x-loamwright-token": await sessionToken()};
+/** @param more - Headers beside the usual ones. */
+export async function tell<T>(
+  method: "POST" | "PUT" | "DELETE",
+  path: string,
+  body?: unknown,
+  more: Readonly<Record<string, string>> = {},
+): Promise<T> {
+  const headers: Record<string, string> = {"x-loamwright-token": await sessionToken(), ...more};
   if (body !== undefined) headers["content-type"] = "application/json";
   return read<T>(await reach(path, {method, headers, ...(body !== undefined && {body: JSON.stringify(body)})}));
 }

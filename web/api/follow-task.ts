@@ -1,25 +1,35 @@
 import {ask, problemOf} from "./client.ts";
 import type {TaskState} from "./types.ts";
 
-const PAUSE_MS = 350;
+const PAUSE_MS = 500;
 
 /** Tells of a task until it ends. Returns what stops the telling (not the task). */
 export function followTask(task: TaskState, tell: (state: TaskState) => void): () => void {
+  const path = `/api/tasks/${encodeURIComponent(task.id)}`;
   let stopped = false;
+  const events = new EventSource(`${path}/events`);
+  const hear = (state: TaskState): void => {
+    if (stopped) return;
+    if (state.state !== "running") stop();
+    tell(state);
+  };
+  const stop = (): void => {
+    stopped = true;
+    events.close();
+  };
+  /** Where events do not come through: asks again and again. */
   const look = async (): Promise<void> => {
     if (stopped) return;
-    let state: TaskState;
-    try {
-      state = await ask<TaskState>(`/api/tasks/${encodeURIComponent(task.id)}`);
-    } catch (error) {
-      state = {...task, state: "failed", error: problemOf(error)};
-    }
-    if (stopped) return;
-    tell(state);
-    if (state.state === "running") setTimeout(look, PAUSE_MS);
+    const state = await ask<TaskState>(path).catch(
+      (error: unknown): TaskState => ({...task, state: "failed", error: problemOf(error)}),
+    );
+    hear(state);
+    setTimeout(look, PAUSE_MS);
   };
-  setTimeout(look, PAUSE_MS / 3);
-  return () => {
-    stopped = true;
+  events.onmessage = ({data}) => hear(JSON.parse(data as string) as TaskState);
+  events.onerror = () => {
+    events.close();
+    void look();
   };
+  return stop;
 }

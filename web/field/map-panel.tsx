@@ -2,7 +2,7 @@ import {effect, signal, useSignal} from "@preact/signals";
 import type {MultiPolygon} from "geojson";
 import {useEffect, useRef} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
-import {type FieldMap, makeFieldMap} from "../map/field-map.ts";
+import {boxOf, type FieldMap, makeFieldMap} from "../map/field-map.ts";
 import {fontsReady} from "../map/maplibre.ts";
 import type {Scene} from "../map/scene.ts";
 import {NAMES, sceneOf} from "../map/scenes.ts";
@@ -12,7 +12,7 @@ import {lookAt} from "../working/at-point.ts";
 import {joinMaps} from "./move-together.ts";
 import {NorthArrow, ScaleBar} from "./scale-and-north.tsx";
 import {wanted} from "./three-maps.tsx";
-import {locating, WhereAmI} from "./where-am-i.tsx";
+import {locating} from "./where-am-i.tsx";
 
 /** How far in all three maps are, metres a pixel: one scale bar for all. */
 export const groundScale = signal(1);
@@ -27,7 +27,6 @@ interface Props {
 export function MapPanel({strategy, page, large}: Props) {
   const container = useRef<HTMLDivElement>(null);
   const scene = useSignal<Scene | undefined>(undefined);
-  const fit = useRef<() => void>(() => undefined);
   const outline: MultiPolygon = {
     type: "MultiPolygon",
     coordinates: page.card.outline as unknown as MultiPolygon["coordinates"],
@@ -42,7 +41,6 @@ export function MapPanel({strategy, page, large}: Props) {
       .then(() => makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy]))
       .then((map) => {
         if (gone) return map.remove();
-        fit.current = map.fit;
         clear = live(map, strategy, (next) => {
           scene.value = next;
         });
@@ -55,28 +53,22 @@ export function MapPanel({strategy, page, large}: Props) {
       <figcaption>
         <h3>{NAMES[strategy]}</h3>
         <span class="note-right">{scene.value?.note ?? ""}</span>
+      </figcaption>
+      <div class="plate" style={{"--shape": String(shapeOf(outline))}}>
+        <div class="gl" ref={container} />
         <button
           type="button"
-          class="plain no-print"
+          class="plain enlarge no-print"
           onClick={() => toggleLarge(strategy)}
           aria-pressed={enlarged.value === strategy}
         >
           {enlarged.value === strategy ? "all three" : "enlarge"}
           <span class="unseen"> the map of {NAMES[strategy].toLowerCase()}</span>
         </button>
-      </figcaption>
-      <div class="plate">
-        <div class="gl" ref={container} />
         <div class="under">
           <ScaleBar metresPerPixel={groundScale.value} />
           <NorthArrow />
         </div>
-      </div>
-      <div class="beneath no-print">
-        <button type="button" class="plain" onClick={() => fit.current()}>
-          whole field in view
-        </button>
-        <WhereAmI />
       </div>
     </figure>
   );
@@ -85,7 +77,7 @@ export function MapPanel({strategy, page, large}: Props) {
 /** Keeps a map in step with what is to be shown, chosen and pointed at, until it is taken away. */
 function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): () => void {
   const {gl} = map;
-  const leave = joinMaps(gl);
+  const leave = joinMaps(gl, map.fit);
   const measure = () => {
     groundScale.value = (40_075_016.686 * Math.cos((gl.getCenter().lat * Math.PI) / 180)) / (512 * 2 ** gl.getZoom());
   };
@@ -123,6 +115,13 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
 
 function placeOf(chosen: (typeof selection)["value"]): {lon: number; lat: number} | undefined {
   return chosen?.lon !== undefined && chosen.lat !== undefined ? {lon: chosen.lon, lat: chosen.lat} : undefined;
+}
+
+/** Height over width on the ground, within what a plate can take. */
+function shapeOf(outline: MultiPolygon): number {
+  const [west, south, east, north] = boxOf(outline);
+  const width = (east - west) * Math.cos((south * Math.PI) / 180);
+  return Math.max(0.6, Math.min(1.5, (north - south) / (width || 1)));
 }
 
 function toggleLarge(strategy: Strategy): void {

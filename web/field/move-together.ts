@@ -1,17 +1,18 @@
 import type {GlMap} from "../map/maplibre.ts";
 
-const maps = new Set<GlMap>();
+/** The maps on the page, each with what brings the whole field in view. */
+const maps = new Map<GlMap, () => void>();
 let leading = false;
 
 /** Lets a map pan and zoom together with the others. Returns what takes it out again. */
-export function joinMaps(gl: GlMap): () => void {
-  const other = [...maps][0];
+export function joinMaps(gl: GlMap, fit: () => void): () => void {
+  const other = [...maps.keys()][0];
   if (other) gl.jumpTo({center: other.getCenter(), zoom: other.getZoom()});
-  maps.add(gl);
+  maps.set(gl, fit);
   const follow = () => {
     if (leading) return;
     leading = true;
-    for (const map of maps) if (map !== gl) map.jumpTo({center: gl.getCenter(), zoom: gl.getZoom()});
+    for (const map of maps.keys()) if (map !== gl) map.jumpTo({center: gl.getCenter(), zoom: gl.getZoom()});
     leading = false;
   };
   gl.on("move", follow);
@@ -19,4 +20,10 @@ export function joinMaps(gl: GlMap): () => void {
     gl.off("move", follow);
     maps.delete(gl);
   };
+}
+
+/** Fits the field in the widest map; the others follow. */
+export function fitAll(): void {
+  const widest = [...maps].sort(([a], [b]) => b.getContainer().clientWidth - a.getContainer().clientWidth)[0];
+  widest?.[1]();
 }

@@ -4,6 +4,8 @@ import {productsOf, type Wanted} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
 import {MapPanel} from "./map-panel.tsx";
+import {fitAll} from "./move-together.ts";
+import {WhereAmI} from "./where-am-i.tsx";
 
 const ORDER: readonly Strategy[] = ["whole-field", "grid", "zone"];
 
@@ -31,15 +33,25 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const count = strategies.value.length;
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (
-    <div class={`three ${shape}`}>
-      {strategies.value.map((strategy) => (
-        <MapPanel
-          key={`${page.card.id}/${strategy}`}
-          strategy={strategy}
-          page={page}
-          large={large === strategy || count === 1}
-        />
-      ))}
-    </div>
+    <>
+      <div class={`three ${shape}`}>
+        {strategies.value.map((strategy) => (
+          <MapPanel
+            key={`${page.card.id}/${strategy}`}
+            strategy={strategy}
+            page={page}
+            large={large === strategy || count === 1}
+          />
+        ))}
+      </div>
+      <div class="beneath no-print">
+        <button type="button" class="plain" onClick={fitAll}>
+          whole field in view
+        </button>
+        <WhereAmI />
+        <span class="spacer" />
+        <span class="small soft">drag and scroll: all move together; click a unit for its working</span>
+      </div>
+    </>
   );
 }

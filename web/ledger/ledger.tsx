@@ -110,12 +110,15 @@ function Row({row, result, product, losses}: RowProps) {
       <td>{money(row.samplingCostPerYear)}</td>
       {losses && (
         <>
-          <td>{loss ? formatNumber(loss.acresUnder) : "own yardstick"}</td>
-          <td>{loss ? formatNumber(loss.acresOver) : ""}</td>
+          <td>{loss ? formatNumber(loss.acresUnder) : "—"}</td>
+          <td>{loss ? formatNumber(loss.acresOver) : "—"}</td>
         </>
       )}
       <td>{line?.differenceLb === undefined ? "—" : `${signed(line.differenceLb)} lb`}</td>
-      <td class="say">{howSure(result, row.strategy, product)}</td>
+      <td class="say">
+        {howSure(result, row.strategy, product)}
+        {losses && !loss && "; short and over are measured by its results"}
+      </td>
     </tr>
   );
 }

@@ -1,5 +1,5 @@
 import type {FeatureCollection, MultiPolygon} from "geojson";
-import {addHatches} from "./hatches.ts";
+import {addHatches, RING} from "./hatches.ts";
 import {type GeoJSONSource, type GlMap, type ImageSource, LABEL_FONT, maplibre} from "./maplibre.ts";
 import {GROUND, INK, SHEET} from "./ramps.ts";
 import {NOTHING, type Picture, type Scene} from "./scene.ts";
@@ -17,6 +17,9 @@ export interface FieldMap {
 export type Box = readonly [number, number, number, number];
 
 const DATA = ["boundary", "areas", "units", "labels", "cores", "place"] as const;
+/** Pixels from a label's point to the nearest edge that a label, or one with a ring, needs. */
+const LABEL_ROOM = 7;
+const RING_ROOM = 10;
 const ACCENT = "#7a3e1d";
 
 export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spoken: string): Promise<FieldMap> {
@@ -52,8 +55,9 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
       addLayers(gl);
       const state = {picture: undefined as string | undefined};
       const hideCrampedLabels = () => {
-        gl.setFilter("labels", [">=", ["get", "room"], 8 * metresPerPixel(gl)]);
-        gl.setFilter("rings", ["all", ["has", "ring"], [">=", ["get", "room"], 8 * metresPerPixel(gl)]]);
+        const pixel = metresPerPixel(gl);
+        gl.setFilter("labels", [">=", ["get", "room"], LABEL_ROOM * pixel]);
+        gl.setFilter("rings", ["all", ["has", "ring"], [">=", ["get", "room"], RING_ROOM * pixel]]);
       };
       gl.on("zoomend", hideCrampedLabels);
       resolve({
@@ -143,36 +147,11 @@ function addLayers(gl: GlMap): void {
     type: "circle",
     source: "cores",
     paint: {
-      "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 1.4, 15, 2.4, 17, 5],
-      "circle-color": SHEET,
-      "circle-stroke-color": INK,
-      "circle-stroke-width": 1,
+      "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 0.8, 15, 1.9, 17, 4.5],
+      "circle-color": INK,
+      "circle-stroke-color": SHEET,
+      "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 13, 0.3, 16, 1],
     },
-  });
-  gl.addLayer({
-    id: "rings",
-    type: "circle",
-    source: "labels",
-    filter: ["has", "ring"],
-    paint: {
-      "circle-radius": 9.5,
-      "circle-color": SHEET,
-      "circle-stroke-color": INK,
-      "circle-stroke-width": 1.2,
-    },
-  });
-  gl.addLayer({
-    id: "ring-numbers",
-    type: "symbol",
-    source: "labels",
-    filter: ["has", "ring"],
-    layout: {
-      "text-field": ["get", "ring"],
-      "text-font": [`${LABEL_FONT} SemiBold`],
-      "text-size": 13,
-      "text-allow-overlap": true,
-    },
-    paint: {"text-color": INK},
   });
   gl.addLayer({
     id: "labels",
@@ -184,10 +163,28 @@ function addLayers(gl: GlMap): void {
       "text-size": 13,
       "text-padding": 1,
       "text-anchor": ["case", ["has", "ring"], "left", "center"],
-      "text-offset": ["case", ["has", "ring"], ["literal", [1.05, 0]], ["literal", [0, 0]]],
+      "text-offset": ["case", ["has", "ring"], ["literal", [0.15, 0]], ["literal", [0, 0]]],
       "symbol-sort-key": ["-", 0, ["get", "room"]],
     },
     paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.2},
+  });
+  gl.addLayer({
+    id: "rings",
+    type: "symbol",
+    source: "labels",
+    filter: ["has", "ring"],
+    layout: {
+      "icon-image": RING,
+      "icon-offset": [-11, 0],
+      "icon-padding": 0,
+      "text-field": ["get", "ring"],
+      "text-font": [`${LABEL_FONT} SemiBold`],
+      "text-size": 12,
+      "text-offset": [-11 / 12, 0],
+      "text-padding": 0,
+      "symbol-sort-key": ["-", 0, ["get", "room"]],
+    },
+    paint: {"text-color": INK},
   });
   gl.addLayer({
     id: "place",

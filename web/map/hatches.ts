@@ -1,5 +1,5 @@
 import type {GlMap} from "./maplibre.ts";
-import {INK} from "./ramps.ts";
+import {INK, SHEET} from "./ramps.ts";
 
 const SIZE = 16;
 /** Angle and spacing by zone number, and what the others are for. */
@@ -22,7 +22,12 @@ export const hatchOfZone = (zone: number): string => `zone-${((zone - 1) % 8) + 
 /** Of ground that gets nothing. */
 export const HATCH_NONE = "none";
 
+/** The ring a zone's number stands in. */
+export const RING = "ring";
+
+/** Draws hatches and ring, and gives them to a map by name. */
 export function addHatches(map: GlMap): void {
+  addRing(map);
   for (const [name, draw] of Object.entries(STROKES)) {
     const scale = 2;
     const canvas = document.createElement("canvas");
@@ -36,6 +41,23 @@ export function addHatches(map: GlMap): void {
     draw(context);
     map.addImage(name, context.getImageData(0, 0, SIZE * scale, SIZE * scale), {pixelRatio: scale});
   }
+}
+
+function addRing(map: GlMap): void {
+  const [size, scale] = [20, 3];
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = size * scale;
+  const context = canvas.getContext("2d");
+  if (!context) return;
+  context.scale(scale, scale);
+  context.beginPath();
+  context.arc(size / 2, size / 2, 8.6, 0, 2 * Math.PI);
+  context.fillStyle = SHEET;
+  context.fill();
+  context.strokeStyle = INK;
+  context.lineWidth = 1.1;
+  context.stroke();
+  map.addImage(RING, context.getImageData(0, 0, size * scale, size * scale), {pixelRatio: scale});
 }
 
 function slanted(c: CanvasRenderingContext2D, way: 1 | -1, every: number): void {

@@ -1,3 +1,5 @@
+import regularUrl from "@fontsource/source-sans-3/files/source-sans-3-latin-400-normal.woff2?url";
+import semiboldUrl from "@fontsource/source-sans-3/files/source-sans-3-latin-600-normal.woff2?url";
 import * as maplibre from "maplibre-gl";
 import "maplibre-gl/dist/maplibre-gl.css";
 import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url";
@@ -9,11 +11,18 @@ maplibre.setWorkerUrl(workerUrl);
 export type {GeoJSONSource, ImageSource, Map as GlMap} from "maplibre-gl";
 export {maplibre};
 
-export const LABEL_FONT = "Source Sans 3";
+/** Family names with a digit in them are not understood by the map library, so the packaged font has a name of its own. */
+export const LABEL_FONT = "MapSans";
 
-/** Resolves when the label font can be drawn with. */
-export async function fontsReady(): Promise<void> {
-  await Promise.all(
-    ["400 14px", "600 14px"].map((style) => document.fonts.load(`${style} "${LABEL_FONT}"`, "0123 ABC")),
-  );
+let loading: Promise<unknown> | undefined;
+
+/** Resolves when labels can be drawn in the packaged font; a browser that cannot load it draws them in its own. */
+export function fontsReady(): Promise<unknown> {
+  loading ??= Promise.all(
+    [
+      {url: regularUrl, weight: "400"},
+      {url: semiboldUrl, weight: "600"},
+    ].map(async ({url, weight}) => document.fonts.add(await new FontFace(LABEL_FONT, `url(${url})`, {weight}).load())),
+  ).catch(() => undefined);
+  return loading;
 }

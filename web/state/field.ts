@@ -46,7 +46,8 @@ export function leaveField(): void {
 
 /** Writes a changed job and, when the server takes it, works it out anew. Resolves to what was wrong with it, if anything. */
 export async function saveJob(job: Readonly<Record<string, unknown>>): Promise<ApiProblem | undefined> {
-  return change((id) => tell<FieldPage>("PUT", `/api/fields/${id}/job`, job));
+  const seen = {"x-job-version": String(page.value?.version ?? "")};
+  return change((id) => tell<FieldPage>("PUT", `/api/fields/${id}/job`, job, seen));
 }
 
 export const undo = () => change((id) => tell<FieldPage>("POST", `/api/fields/${id}/undo`));
