@@ -134,6 +134,7 @@ function sheetProduct(field: Field, prescription: BuiltPrescription): SheetProdu
     totalLb: totals.productLb,
     gallons: totals.gallons,
     outsideLbPerAcre: limits.outsideLbPerAcre,
+    lostPositionLbPerAcre: limits.lostPositionLbPerAcre,
     loads: loadsText(prescription),
     place: toLonLat(field.frame, pointOnSurface(highest.polygon)),
   };

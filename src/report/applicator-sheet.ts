@@ -19,6 +19,8 @@ export interface SheetProduct {
   readonly totalLb: number;
   readonly gallons?: number | undefined;
   readonly outsideLbPerAcre: number;
+  /** Where the controller does not know where it is. Default: the rate outside. */
+  readonly lostPositionLbPerAcre?: number | undefined;
   /** As in "4 loads of 12,000 lb, the last of 3,100 lb". */
   readonly loads?: string | undefined;
   /** Somewhere in the polygon with the highest rate: a place to look at on the controller. */
@@ -39,9 +41,6 @@ export interface ApplicatorSheetModel {
   readonly files: readonly {readonly name: string; readonly what: string; readonly sha256: string}[];
 }
 
-const MOST_RATES = 10;
-const MOST_LINES = 5;
-
 /**
  * One page for whoever spreads: maps with rates on them, totals, what lies outside, and what to check on the
  * controller before the first load. A self-contained HTML document; black on white, nothing told by colour alone.
@@ -52,17 +51,13 @@ export function applicatorSheetHtml(model: ApplicatorSheetModel, paper: Paper = 
   const {farm, field, areaM2, basis, products, outline} = model;
   const sub = [farm, formatArea(areaM2), basis].filter(Boolean).join(" · ");
   const toDo = steps(products);
-  const left = [
-    {heading: "Setbacks", lines: shortened(model.setbacks)},
-    {heading: "Rates and their ground", lines: products.map(ratesLine)},
-    {heading: "Cautions", lines: shortened(model.cautions)},
-  ].filter(({lines}) => lines.length > 0);
+  const {left, tall} = layOut(model, toDo);
   const body = `<header class="title">
 <div><h1>${escapeXml(field)}</h1><p class="sub">${escapeXml(sub)}</p></div>
 <div class="blanks"><span>date</span><span>applicator</span><span>machine</span><span>wind, ground</span></div>
 </header>
 ${productTable(products)}
-${maps(outline, products, mapHeight(products.length, left, toDo, model.files.length))}
+${maps(outline, products, tall)}
 <div class="two">
 <div>${outsideBox(products)}
 ${left.map(({heading, lines}) => section(heading, lines)).join("\n")}</div>
@@ -86,6 +81,8 @@ export function acresByRate(polygons: SheetProduct["polygons"]): (readonly [numb
 // --- inside ---------------------------------------------------------------------------------------------------
 
 function productTable(products: readonly SheetProduct[]): string {
+  // One line for each where there are many.
+  const small = products.length >= MANY ? " " : "<br>";
   const rows = products.map((product) => {
     const {analysis, name, column, polygons, totalLb, gallons, loads} = product;
     const rates = polygons.map(({rateLbPerAcre}) => rateLbPerAcre);
@@ -99,37 +96,60 @@ function productTable(products: readonly SheetProduct[]): string {
       formatNumber(mean, 1),
       formatShort(Math.max(...rates), 1),
       formatArea(spread),
-      `${formatNumber(totalLb)} lb<br><small>${total}</small>`,
+      `${formatNumber(totalLb)} lb${small}<small>${total}</small>`,
     ];
-    return `<tr><td><b class="bag">${escapeXml(analysis)}</b><br><small>${escapeXml([name === analysis ? "" : name, `column ${column}`].filter(Boolean).join(", "))}</small></td>${cells
+    return `<tr><td><b class="bag">${escapeXml(analysis)}</b>${small}<small>${escapeXml([name === analysis || products.length >= MANY ? "" : name, `column ${column}`].filter(Boolean).join(", "))}</small></td>${cells
       .map((cell) => `<td class="n">${cell}</td>`)
-      .join("")}<td>${escapeXml(loads ?? "")}</td></tr>`;
+      .join("")}<td>${escapeXml(products.length >= MANY ? shortLoads(loads) : (loads ?? ""))}</td></tr>`;
   });
   const heads = ["least lb/ac", "mean lb/ac", "most lb/ac", "ground spread", "total"];
-  return `<table class="products"><thead><tr><th>product</th>${heads.map((head) => `<th class="n">${head}</th>`).join("")}<th>${products.some(({loads}) => loads) ? "loads" : ""}</th></tr></thead><tbody>
+  return `<table class="products${products.length >= MANY ? " many" : ""}"><thead><tr><th>product</th>${heads.map((head) => `<th class="n">${head}</th>`).join("")}<th>${products.some(({loads}) => loads) ? "loads" : ""}</th></tr></thead><tbody>
 ${rows.join("\n")}
 </tbody></table>`;
 }
 
+/** "3 loads" of "3 loads: 2 of 12,000 lb, …". */
+const shortLoads = (loads: string | undefined): string => loads?.split(":")[0] ?? "";
+
 const MAPS = {width: 700, gap: 14, head: 18};
 /** What the shorter page (letter) holds, and what else stands on it, millimetres as printed. */
-const PAGE = {height: 249, width: 184, title: 20, product: 11.5, heading: 7.5, line: 3.9, row: 4.6, letters: 62};
+const PAGE = {height: 249, title: 21, head: 11, note: 6, box: 14, heading: 8, line: 3.75, files: 9, row: 4.7};
+const PAGE_WIDTH = 184;
+/** Letters on a line of each side. */
+const LETTERS = {left: 56, right: 60};
+const LEAST_MAP = 48;
+const MOST_MAP = 105;
+/** From this many products on, each has one line in the table. */
+const MANY = 4;
 
-/** Height for the maps that leaves the rest its room on one page, in their own units. */
-function mapHeight(
-  products: number,
-  left: readonly {readonly lines: readonly string[]}[],
-  toDo: readonly string[],
-  files: number,
-): number {
-  const linesOf = (texts: readonly string[], letters: number): number =>
-    texts.reduce((sum, text) => sum + Math.ceil(text.length / letters), 0);
-  const leftSide = 13 + left.reduce((sum, {lines}) => sum + PAGE.heading + PAGE.line * linesOf(lines, PAGE.letters), 0);
-  const rightSide = PAGE.heading + toDo.length + PAGE.line * linesOf(toDo, PAGE.letters);
-  const rest = PAGE.title + 9 + PAGE.product * products + 8 + Math.max(leftSide, rightSide) + 8 + PAGE.row * files;
-  const millimetres = Math.max(40, Math.min(105, PAGE.height - rest));
-  return (millimetres / PAGE.width) * MAPS.width;
+interface Section {
+  readonly heading: string;
+  readonly lines: readonly string[];
 }
+
+/** Lists shortened, and the maps made as high as the rest of the page allows, in their own units. */
+function layOut(model: ApplicatorSheetModel, toDo: readonly string[]): {left: readonly Section[]; tall: number} {
+  const {products, setbacks, cautions, files} = model;
+  const row = products.length >= MANY ? 7 : products.some(({loads}) => loads !== undefined) ? 17.5 : 12.5;
+  const above = PAGE.title + PAGE.head + row * products.length + PAGE.note + PAGE.files + PAGE.row * files.length;
+  // Rates outside: some 20 letters for each product, 40 to a line of large print.
+  const box = PAGE.box + 5.5 * (Math.ceil((20 * products.length) / 40) - 1) + (lostApart(products) ? 10 : 0);
+  const right = PAGE.heading + 1.2 * toDo.length + PAGE.line * linesOf(toDo, LETTERS.right);
+  const tries = [5, 4, 3, 2, 1].map((most) => {
+    const left: readonly Section[] = [
+      {heading: "Setbacks", lines: shortened(setbacks, most)},
+      {heading: "Rates and their ground", lines: products.map((product) => ratesLine(product, most))},
+      {heading: "Cautions", lines: shortened(cautions, most)},
+    ].filter(({lines}) => lines.length > 0);
+    const height = left.reduce((sum, {lines}) => sum + PAGE.heading + PAGE.line * linesOf(lines, LETTERS.left), box);
+    return {left, room: PAGE.height - above - Math.max(height, right)};
+  });
+  const {left, room} = (tries.find((one) => one.room >= LEAST_MAP) ?? tries.at(-1)) as (typeof tries)[number];
+  return {left, tall: (Math.max(LEAST_MAP, Math.min(MOST_MAP, room)) / PAGE_WIDTH) * MAPS.width};
+}
+
+const linesOf = (texts: readonly string[], letters: number): number =>
+  texts.reduce((sum, text) => sum + Math.ceil(text.length / letters), 0);
 
 /** A map for each product at one scale, side by side: three in a row at most. */
 function maps(outline: MultiPolygon, products: readonly SheetProduct[], tall: number): string {
@@ -164,16 +184,27 @@ ${panels.join("\n")}
 <p class="note">Numbers are lb of product per acre; darker is more; hatched ground gets nothing.</p>`;
 }
 
+const lostApart = (products: readonly SheetProduct[]): boolean =>
+  products.some((p) => p.lostPositionLbPerAcre !== undefined && p.lostPositionLbPerAcre !== p.outsideLbPerAcre);
+
 function outsideBox(products: readonly SheetProduct[]): string {
-  const rates = products.map(({analysis, outsideLbPerAcre}) => `${analysis} ${formatShort(outsideLbPerAcre, 2)} lb/ac`);
-  return `<div class="outside"><p class="q">outside the map, and without a position</p><p class="a">${escapeXml(rates.join(" · "))}</p></div>`;
+  const said = (rate: (product: SheetProduct) => number): string =>
+    products.map((product) => `${product.analysis} ${formatShort(rate(product), 2)}\u00a0lb/ac`).join(" · ");
+  const outside = said(({outsideLbPerAcre}) => outsideLbPerAcre);
+  const lost = said(({outsideLbPerAcre, lostPositionLbPerAcre}) => lostPositionLbPerAcre ?? outsideLbPerAcre);
+  const line = (what: string, rates: string): string => `<p class="q">${what}</p><p class="a">${escapeXml(rates)}</p>`;
+  const lines = !lostApart(products)
+    ? line("outside the map, and without a position", outside)
+    : line("outside the map", outside) + line("without a position", lost);
+  return `<div class="outside">${lines}</div>`;
 }
 
-function ratesLine({analysis, polygons}: SheetProduct): string {
+/** @param most - Half the number of rates that may be listed. */
+function ratesLine({analysis, polygons}: SheetProduct, most: number): string {
   const all = acresByRate(polygons);
-  const shown = all.length > MOST_RATES ? [...all.slice(0, MOST_RATES - 1), ...all.slice(-1)] : all;
+  const shown = all.length > 2 * most ? [...all.slice(0, 2 * most - 1), ...all.slice(-1)] : all;
   const texts = shown.map(([rate, acres]) => `${formatShort(rate, 1)} on ${formatNumber(acres, 1)} ac`);
-  if (all.length > MOST_RATES) texts.splice(-1, 0, `… ${all.length - MOST_RATES} more …`);
+  if (all.length > 2 * most) texts.splice(-1, 0, `… ${all.length - 2 * most} more …`);
   return `${analysis}: ${texts.join(", ")}.`;
 }
 
@@ -182,9 +213,15 @@ function steps(products: readonly SheetProduct[]): string[] {
   if (!first) return [];
   const highest = (p: SheetProduct): number => Math.max(...p.polygons.map(({rateLbPerAcre}) => rateLbPerAcre));
   const [lon, lat] = first.place;
-  const count = first.polygons.length;
+  const polygonsOf = ({polygons}: SheetProduct): string =>
+    `${formatNumber(polygons.length)} ${polygons.length === 1 ? "polygon" : "polygons"}`;
+  const highestOf = (p: SheetProduct): string => `${formatShort(highest(p), 1)} lb/ac of ${p.analysis}`;
+  // Products with polygons of their own come in files of their own.
+  const alike = products.every((p) => polygonsOf(p) === polygonsOf(first));
   return [
-    `Load one of the files below. It must show ${formatNumber(count)} ${count === 1 ? "polygon" : "polygons"} and ${products.map((p) => `${formatShort(highest(p), 1)} lb/ac of ${p.analysis} as the highest rate`).join(", ")}.`,
+    alike
+      ? `Load one of the files below. It must show ${polygonsOf(first)}, and as the highest rate ${products.map(highestOf).join(", ")}.`
+      : `Load the files below. They must show ${products.map((p) => `${polygonsOf(p)} with up to ${highestOf(p)}`).join(", ")}.`,
     `See that the unit is lb of product per acre. ${formatShort(highest(first), 1)} lb/ac is ${formatNumber(highest(first) * KG_PER_HA_PER_LB_PER_ACRE, 1)} kg/ha: a controller set to kg/ha takes the file's number for that and spreads about a tenth too little.`,
     `Zoom to latitude ${lat.toFixed(6)}, longitude ${lon.toFixed(6)}: the rate there is ${formatShort(highest(first), 1)} lb/ac of ${first.analysis}.`,
     "Match each product to its bin, and set the rate outside the map and without a position as in the box.",
@@ -207,10 +244,8 @@ function section(heading: string, lines: readonly string[]): string {
 <ul>${lines.map((line) => `<li>${escapeXml(line)}</li>`).join("\n")}</ul>`;
 }
 
-function shortened(lines: readonly string[]): string[] {
-  return lines.length <= MOST_LINES
-    ? [...lines]
-    : [...lines.slice(0, MOST_LINES), `and ${lines.length - MOST_LINES} more`];
+function shortened(lines: readonly string[], most: number): string[] {
+  return lines.length <= most ? [...lines] : [...lines.slice(0, most), `and ${lines.length - most} more`];
 }
 
 const CSS = `html { background: #fff; color: #000; font-size: 9.2pt; }
@@ -222,6 +257,8 @@ body { max-width: 184mm; }
 .bag { font-size: 13pt; }
 table.products { margin-bottom: 2mm; }
 table.products td { vertical-align: middle; font-size: 10.5pt; }
+table.many td { font-size: 8.6pt; padding-top: 0.4mm; padding-bottom: 0.4mm; white-space: nowrap; }
+table.many .bag { font-size: 10pt; }
 .outside { border: 1.2pt solid #000; padding: 1mm 3mm; margin-top: 2mm; }
 .outside .q { font-size: 8.5pt; margin: 0; }
 .outside .a { font-size: 12.5pt; font-weight: 700; margin: 0; }

@@ -135,7 +135,7 @@ describe("a job that asks for every format and the folder", () => {
   test("says on the sheet what goes where, what lies outside and which file is which", () => {
     const html = readFileSync(join(out, "hand-over", "applicator-sheet.html"), "utf8");
     expect(html).toContain("<h1>Wren Patch</h1>");
-    for (const text of ["11-52-0", "0-0-60", "column MAP_LBAC", "11-52-0 25 lb/ac · 0-0-60 25 lb/ac"])
+    for (const text of ["11-52-0", "0-0-60", "column MAP_LBAC", "11-52-0 25\u00a0lb/ac · 0-0-60 25\u00a0lb/ac"])
       expect(html).toContain(text);
     expect(html).toContain(sha256(readFileSync(join(out, "rates-grid.zip"))).slice(0, 12));
     expect(html).toMatch(/Zoom to latitude 40\.55\d+, longitude -86\.39\d+/);
