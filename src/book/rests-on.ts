@@ -48,7 +48,8 @@ const OWN_SAMPLING = {"whole-field": "wholeField", grid: "grid", zone: "zone"} a
 /** The steps a job asks for, in an order in which each comes after those it rests on. */
 export function stepsOf(job: BookJob, fileNames: readonly string[]): AskedStep[] {
   const {seed, field, strategies, layers, zones, sampling, lab, rates, lime, products, machine, ...others} = job;
-  const {$schema: _schema, farm: _farm, ...rest} = others;
+  // What was spread is compared later, by a command of its own.
+  const {$schema: _schema, farm: _farm, asApplied: _applied, ...rest} = others;
   const steps: AskedStep[] = [];
   const add = (step: string, settings: object, on: readonly string[]): void => {
     const before = new Set(steps.map((one) => one.step));

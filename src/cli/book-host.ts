@@ -35,7 +35,8 @@ export interface BookHostOptions {
 export async function nodeBookHost({who = userName(), waitMs = 1000}: BookHostOptions = {}): Promise<BookHost> {
   const engine = await loadSqlite();
   return {
-    engine,
+    // By its own name: the engine would look for the journal of a link beside the link.
+    engine: {open: (path, how) => engine.open(real(path), how)},
     hold: (path) => hold(real(path), waitMs),
     install,
     exists: (path) => existsSync(path) && statSync(path).isFile(),
@@ -52,12 +53,12 @@ const journalFile = (path: string): string => `${path}-journal`;
 
 function hold(path: string, waitMs: number): () => void {
   const {tookOver, release} = claimBook(path, waitMs);
+  // While what a killed owner left is not cleared away the claim stays, for the next to try again.
+  if (tookOver) clearAway(path);
   try {
-    if (tookOver) clearAway(path);
-    else refuseForeign(path);
+    refuseForeign(path);
   } catch (error) {
-    // After a failed recovery the claim stays as the dead one was, for the next to try again.
-    if (!tookOver) release();
+    release();
     throw error;
   }
   return release;

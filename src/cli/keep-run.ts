@@ -1,5 +1,5 @@
-import {readFileSync} from "node:fs";
-import {basename} from "node:path";
+import {existsSync, readFileSync} from "node:fs";
+import {basename, dirname, join, resolve} from "node:path";
 import {type Book, withBook} from "../book/book.ts";
 import type {BookHost} from "../book/host.ts";
 import {type SavedRun, saveRun} from "../book/save-run.ts";
@@ -7,11 +7,13 @@ import {addJob, type JobToKeep, type KeptJob} from "../book/sources.ts";
 import {withPlaceAsync} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
+import {appliedFilesOf} from "../pipeline/files-of.ts";
 import {lendTo} from "../pipeline/host.ts";
 import {readField} from "../pipeline/read-inputs.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
 import {VERSION} from "../pipeline/version.ts";
+import {loadFiles} from "./load-files.ts";
 import {nodeHost} from "./node-host.ts";
 import {type OpenedJob, openJob} from "./open-job.ts";
 
@@ -59,9 +61,15 @@ export async function runIntoBook(
   return {...saved, field: run.field.name};
 }
 
-/** The job as its file has it: what the command line overrode is no part of it. */
+/**
+ * The job as its file has it: what the command line overrode is no part of it. Logs of the spreading that it names are
+ * kept too, those that are there yet.
+ */
 function toKeep(jobPath: string, {files}: OpenedJob, field: Field): JobToKeep {
   const bytes = new Uint8Array(readFileSync(jobPath));
   const job = readJob(new TextDecoder().decode(bytes), jobPath);
-  return {job, jobFile: {name: basename(jobPath), bytes}, files, field};
+  const folder = dirname(resolve(jobPath));
+  const spread = appliedFilesOf(job).filter((name) => existsSync(join(folder, name)));
+  const all = new Map([...files, ...loadFiles(folder, spread).files]);
+  return {job, jobFile: {name: basename(jobPath), bytes}, files: all, field};
 }

@@ -1,5 +1,5 @@
 import {type ChildProcess, spawn} from "node:child_process";
-import {existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync} from "node:fs";
+import {existsSync, mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync} from "node:fs";
 import {hostname} from "node:os";
 import {basename, dirname, join} from "node:path";
 import {fileURLToPath} from "node:url";
@@ -54,6 +54,21 @@ describe("a book that a process holds", () => {
     await ended(holder);
     expect(existsSync(`${path}.owner`)).toBe(true);
     within(host, path, (book) => expect(verifyBook(book).flatMap(({faults}) => faults)).toEqual([]));
+    expect(beside(path)).toEqual([]);
+  });
+
+  it("is one book by whatever link it is opened, with its journal beside the file itself", () => {
+    const path = newBook();
+    const link = join(scratch(), "link.gpkg");
+    symlinkSync(path, link);
+    within(host, link, ({db}) => {
+      expect(() => openBook(host, path)).toThrow(expect.objectContaining({code: "book/held"}));
+      db.transaction(() => {
+        db.exec("INSERT INTO farms (name) VALUES ('Mill Farm')");
+        expect(beside(path)).toContain("farm.gpkg-journal");
+        expect(beside(link)).toEqual([]);
+      });
+    });
     expect(beside(path)).toEqual([]);
   });
 

@@ -155,4 +155,19 @@ describe("the book commands", () => {
     expect(code).toBe(3);
     expect(stderr).toContain(says);
   });
+
+  test("import keeps the logs of the spreading that a job names, those that are there yet", async () => {
+    const path = join(folder, "kiln-forty", "spread.json");
+    const job = JSON.parse(readFileSync(join(folder, "kiln-forty", "job.json"), "utf8"));
+    const logs = ["spread.csv", "later.csv"].map((file) => ({files: [file], product: "0-0-60", plan: "grid"}));
+    writeFileSync(path, JSON.stringify({...job, farm: "Spread Farm", asApplied: logs}));
+    writeFileSync(join(folder, "kiln-forty", "spread.csv"), "Longitude,Latitude,Rate (lb/ac)\n-86.4,40.55,150\n");
+    const {code, stdout, stderr} = await cli("book", "import", book, path);
+    expect(code, stderr).toBe(0);
+    expect(stdout).toContain("lab-zone.csv, spread.csv (");
+    expect((await cli("book", "list", book, "Spread Farm/Kiln Forty")).stdout).toContain("* spread.csv 1 ");
+    const several = await cli("book", "list", book, "Kiln Forty");
+    expect(several.code).toBe(3);
+    expect(several.stderr).toContain('Name the farm too, as in "Sedgewater Farm/Kiln Forty"');
+  });
 });
