@@ -59,8 +59,17 @@ export {buildPrescription} from "./prescription/build-prescription.ts";
 export {checkPrescription} from "./prescription/check-prescription.ts";
 export {inspectRates} from "./prescription/inspect-rates.ts";
 export {parseProduct} from "./prescription/parse-product.ts";
-export type {MachineLimits, Prescription, Product, RatePolygon} from "./prescription/prescription.ts";
+export {prescribePass} from "./prescription/prescribe-pass.ts";
+export type {
+  BuiltPrescription,
+  MachineLimits,
+  Prescription,
+  Product,
+  Purpose,
+  RatePolygon,
+} from "./prescription/prescription.ts";
 export type {Receipt} from "./prescription/receipt.ts";
+export {type Setback, setbackShape} from "./prescription/setback.ts";
 export type {Provenance} from "./provenance.ts";
 export {applyPolicy} from "./recommend/apply-policy.ts";
 export {cautions} from "./recommend/caution/cautions.ts";

@@ -9,6 +9,7 @@ import type {BuiltPrescription, MachineLimits, Product} from "../prescription/pr
 import {type RatedGround, wantOf} from "../prescription/rated-ground.ts";
 import {ratesByUnit} from "../prescription/rates-by-unit.ts";
 import type {Setback} from "../prescription/setback.ts";
+import {loadsOf} from "../prescription/supply.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
@@ -112,7 +113,8 @@ export function prescribePlan(
     ground: surface ?? ground,
     ...(surface && {units: units.map((unit, u) => ({...unit, exactLbPerAcre: exact[u] as number[]}))}),
   };
-  if (mixing || job.machine.files !== "separate") return prescribePass({...input, products: pass});
+  if (mixing) return withMixLoads(prescribePass({...input, products: pass}), job);
+  if (job.machine.files !== "separate") return prescribePass({...input, products: pass});
   return pass.flatMap((one, p) => prescribePass(onlyProduct({...input, products: pass}, one, p)));
 }
 
@@ -186,6 +188,19 @@ function settingsOf({machine}: Job, {strategy}: SamplingPlan, setbacks: readonly
     }),
     ...given({largeStepLbPerAcre: largeStep, mostVertices: maxCorners}),
   };
+}
+
+/** A mix is loaded as one: its loads are told with the first product. */
+function withMixLoads(made: BuiltPrescription<Nutrient>[], {machine: {load}}: Job): BuiltPrescription<Nutrient>[] {
+  const [first, ...others] = made;
+  if (!first || load?.unit !== "lb") return made;
+  const {count, lastLb} = loadsOf(
+    made.reduce((sum, {totals}) => sum + totals.productLb, 0),
+    load.amount,
+  );
+  const last = count > 1 ? `, the last ${formatNumber(lastLb)} lb` : "";
+  const message = `The mix: ${formatNumber(count)} ${count === 1 ? "load" : "loads"} of up to ${formatNumber(load.amount)} lb${last}.`;
+  return [{...first, issues: [...first.issues, {code: "blend/loads", severity: "note", message}]}, ...others];
 }
 
 /** The pass of one product by itself. */

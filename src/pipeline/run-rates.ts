@@ -1,7 +1,8 @@
 import {FieldError, type Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
-import type {Product, UnitRate} from "../prescription/prescription.ts";
+import type {BuiltPrescription, Product, UnitRate} from "../prescription/prescription.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
+import type {SamplingPlan} from "../sampling/plan.ts";
 import type {Host} from "./host.ts";
 import type {Job} from "./job.ts";
 import type {RatedPlan} from "./rate-plans.ts";
@@ -31,6 +32,10 @@ export async function runRates(job: Job, files: FileSet, host: Host): Promise<Ra
   return {field: field.name, strategies, issues};
 }
 
+function rateOf({unitRates}: BuiltPrescription, {pooled}: SamplingPlan, unit: string): UnitRate | undefined {
+  return unitRates.find((one) => one.unit === unit || (pooled && unitRates.length === 1));
+}
+
 /**
  * The rates of one unit, with the product they go out as.
  *
@@ -43,10 +48,11 @@ export function explain({strategies}: RatesRun, unit: string): readonly Explaine
     recommendations
       .filter((recommendation) => recommendation.unit.toUpperCase() === wanted)
       .map((recommendation): ExplainedRate => {
-        const prescription = prescriptions.find(({nutrient}) => nutrient === recommendation.nutrient);
-        const rate = prescription?.unitRates.find(
-          (one) => one.unit === recommendation.unit || (plan.pooled && prescription.unitRates.length === 1),
-        );
+        const carried = prescriptions
+          .filter(({nutrient}) => nutrient === recommendation.nutrient)
+          .map((prescription) => ({prescription, rate: rateOf(prescription, plan, recommendation.unit)}));
+        // A mix may leave out the first product of a nutrient.
+        const {prescription, rate} = carried.find((one) => (one.rate?.rateLbPerAcre ?? 0) > 0) ?? carried[0] ?? {};
         return {
           strategy: plan.strategy,
           recommendation,

@@ -44,6 +44,11 @@ export function checkLimits(limits: MachineLimits): {limits: MachineLimits; issu
   if (!(outside >= 0 && outside <= max)) {
     throw badLimits(`A rate outside the field of ${outside} lb/ac does not fit a largest rate of ${max} lb/ac.`);
   }
+  const elsewhere = {"without a position": limits.lostPositionLbPerAcre, "before the map": limits.defaultLbPerAcre};
+  for (const [where, rate] of Object.entries(elsewhere)) {
+    if (rate === undefined || (rate >= 0 && rate <= max)) continue;
+    throw badLimits(`A rate ${where} of ${rate} lb/ac does not fit a largest rate of ${max} lb/ac.`);
+  }
   // The nudges undo binary representation error, as in 0.3 / 0.1 = 2.9999999999999996.
   const least = wholeSteps(Math.ceil(min / step - 1e-9), step);
   const most = wholeSteps(Math.floor(max / step + 1e-9), step);

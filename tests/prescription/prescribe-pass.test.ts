@@ -248,6 +248,17 @@ describe("the shape of a setback", () => {
   });
 });
 
+describe("rates where the map says nothing", () => {
+  it("are refused above the largest rate", () => {
+    for (const more of [{lostPositionLbPerAcre: 700}, {defaultLbPerAcre: -1}]) {
+      const products = [{product: map, nutrient: "P2O5" as const, limits: {...limits, ...more}}];
+      expect(() => pass(["A"], {A: 100}, {products})).toThrowError(
+        expect.objectContaining({code: "prescription/bad-limits"}),
+      );
+    }
+  });
+});
+
 describe("supply", () => {
   const load = {amount: 300, unit: "lb"} as const;
   it("counts loads, the last one partial, and the bill", () => {

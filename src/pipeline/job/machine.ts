@@ -4,7 +4,7 @@ import {parseSeconds, parseSpeed} from "../../units/parse.ts";
 import {areaM2, lengthM, quantity, rate, z} from "./shared.ts";
 
 const levels = z.int().min(1).max(250).optional().describe("Most different rates of a product; default any number");
-const load = quantity(parseLoad, "what it holds", "8 ton")
+const load = quantity(parseLoad, "load", "8 ton")
   .optional()
   .describe('Counts loads: by weight, or by room as in "1600 gal" or "300 ft3"');
 const lostPosition = rate("rate where the position is lost", "0 lb/ac").optional();

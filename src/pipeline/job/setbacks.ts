@@ -1,4 +1,9 @@
-import {crs, lengthM, rate, z} from "./shared.ts";
+import {parseRateLbPerAcre} from "../../units/parse.ts";
+import {crs, lengthM, quantity, z} from "./shared.ts";
+
+function parseSetbackRate(text: string, what: string): "zero" | number {
+  return text.trim().toLowerCase() === "zero" ? "zero" : parseRateLbPerAcre(text, what);
+}
 
 const setback = z.strictObject({
   file: z.string(),
@@ -15,9 +20,8 @@ const setback = z.strictObject({
   ),
   rate: z
     .union([
-      z.literal("zero"),
+      quantity(parseSetbackRate, "rate there", "50 lb/ac"),
       z.strictObject({share: z.number().min(0).max(1).describe("Share of the rate around that still goes on")}),
-      rate("largest rate there", "50 lb/ac"),
     ])
     .describe('"zero", a share, or at most so many lb of product an acre. Check local code'),
   products: z.array(z.string()).min(1).optional().describe('Analyses, codes, or "lime"; default: every product'),
