@@ -98,7 +98,7 @@ export function judgeAgainstGrid(
     baseline: comparison.baseline,
     yardstick: yardstick.plan.strategy,
     truths: redrawNeeds(
-      measured,
+      withEveryTest(measured, again.analytes),
       (values, unit) =>
         planned.map((product): GroundNeed => {
           const {rateLbPerAcre, test} = again.recommended(values, unit, product);
@@ -113,6 +113,17 @@ export function judgeAgainstGrid(
     level: job.compare.level,
   });
   return {overUnder, aboveLimits, pay};
+}
+
+/** A unit that lacks one test is no yardstick of what its ground needs. */
+function withEveryTest(strategy: NoisyStrategy, analytes: readonly string[]): NoisyStrategy {
+  const used = analytes.filter((analyte) => strategy.units.some(({values}) => values[analyte] !== undefined));
+  return {
+    ...strategy,
+    units: strategy.units.map((unit) =>
+      used.every((analyte) => unit.values[analyte] !== undefined) ? unit : {...unit, values: {}},
+    ),
+  };
 }
 
 /** The strategy that says most about single spots; a pooled one says nothing. */

@@ -1,4 +1,4 @@
-import type {Issue} from "../errors.ts";
+import {type Issue, isFieldError} from "../errors.ts";
 import type {UnitValue} from "../lab/soil-test.ts";
 import {findLimeMethod} from "../recommend/lime/lime-methods.ts";
 import {type LimeRecommendation, recommendLime} from "../recommend/lime/recommend-lime.ts";
@@ -28,9 +28,27 @@ export function limePlan(
     ...(material && {material: {name: material.name, ...given(material)}}),
   };
   const issues: Issue[] = [];
-  const lime = inputsOf({missing: job.rates?.missing ?? "refuse"}, plan, values, []).map(({unit, tests}) =>
-    recommendLime(findLimeMethod(method), {unit, tests, options}),
-  );
+  const missing = job.rates?.missing ?? "refuse";
+  let refused: unknown;
+  const lime = inputsOf({missing}, plan, values, []).flatMap(({unit, tests}) => {
+    try {
+      return [recommendLime(findLimeMethod(method), {unit, tests, options})];
+    } catch (error) {
+      if (missing !== "zero" || !isNotMeasured(error, tests)) throw error;
+      refused ??= error;
+      return [];
+    }
+  });
+  // Where not one unit has what the method needs, that is what is wrong.
+  if (refused !== undefined && lime.length === 0) throw refused;
   issues.push(...lime.flatMap((one) => one.issues));
   return {lime, issues};
+}
+
+function isNotMeasured(error: unknown, tests: readonly UnitValue[]): boolean {
+  if (!isFieldError(error)) return false;
+  return (
+    error.code === "lime/no-test" ||
+    (error.code === "lime/buffer" && !tests.some(({analyte}) => analyte === "buffer pH"))
+  );
 }

@@ -12,7 +12,7 @@ import {cautions} from "../recommend/caution/cautions.ts";
 import type {PlannedCrop} from "../recommend/crop-years.ts";
 import type {Guide} from "../recommend/guide.ts";
 import {poolTests} from "../recommend/pool-tests.ts";
-import {recommend} from "../recommend/recommend.ts";
+import {type RecommendInput, recommend} from "../recommend/recommend.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import {type UnitGoal, yieldGoals} from "../recommend/yield-goals.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
@@ -122,9 +122,13 @@ export function recommendPlan(
   const policy = policyOf(rates);
   const issues: Issue[] = [];
   const goals = goalsFromHistory(rates, plan, history, issues);
-  const recommendations = inputsOf(rates, plan, values, issues).flatMap(({unit, zone, tests}) =>
-    recommend(guide, {unit, tests, crops: cropsOf(rates, unit, zone, goals), options}).map((made) => {
-      const decided = applyPolicy(made, policy);
+  const inputs = inputsOf(rates, plan, values, issues).map(
+    ({unit, zone, tests}): RecommendInput => ({unit, tests, crops: cropsOf(rates, unit, zone, goals), options}),
+  );
+  const made = rates.missing === "zero" ? whereMeasured(guide, inputs) : inputs.map((one) => recommend(guide, one));
+  const recommendations = inputs.flatMap(({unit, tests}, i) =>
+    (made[i] ?? []).map((one) => {
+      const decided = applyPolicy(one, policy);
       const careful = cautions({
         unit,
         // A potash rate says nothing of phosphorus.
@@ -140,6 +144,36 @@ export function recommendPlan(
   issues.push(...recommendations.flatMap((recommendation) => recommendation.issues));
   return {recommendations, issues};
 }
+
+/**
+ * Recommendations of each unit for the nutrients it has a test for.
+ *
+ * @throws {FieldError} the first refusal where not one unit has a nutrient's test, and whatever else the guide refuses.
+ */
+function whereMeasured(guide: Guide, inputs: readonly RecommendInput[]): Recommendation[][] {
+  const asked = inputs[0]?.options?.nutrients;
+  const own = guide.nutrients.map(({nutrient}) => nutrient).filter((one) => asked === undefined || asked.includes(one));
+  // A nutrient the guide has no rule for is asked too, to be refused.
+  const nutrients = new Set([...own, ...(asked ?? [])]);
+  const found = inputs.map((): Recommendation[] => []);
+  for (const nutrient of nutrients) {
+    let refused: unknown;
+    inputs.forEach(({options, ...input}, i) => {
+      try {
+        found[i]?.push(...recommend(guide, {...input, options: {...options, nutrients: [nutrient]}}));
+      } catch (error) {
+        if (!isFieldError(error) || !NOT_MEASURED.includes(error.code)) throw error;
+        refused ??= error;
+      }
+    });
+    const isRated = found.some((unit) => unit.some((one) => one.nutrient === nutrient));
+    if (refused !== undefined && !isRated) throw refused;
+  }
+  return found;
+}
+
+/** What the guide says of a unit that lacks a test. */
+export const NOT_MEASURED: readonly string[] = ["recommend/no-test", "recommend/no-cec"];
 
 /** Units with their tests; one unit, the whole field, for a pooled plan. */
 export function inputsOf(

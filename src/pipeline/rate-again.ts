@@ -9,7 +9,7 @@ import {onTheGround} from "../prescription/spread-over.ts";
 import {applyPolicy} from "../recommend/apply-policy.ts";
 import {recommend} from "../recommend/recommend.ts";
 import {mixingOf, type PlannedProduct} from "./make-prescriptions.ts";
-import {cropsOf, type Goals, goalsFromHistory, type RatesSetting} from "./make-rates.ts";
+import {cropsOf, type Goals, goalsFromHistory, NOT_MEASURED, type RatesSetting} from "./make-rates.ts";
 import {policyOf, recommendOptions} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 
@@ -79,10 +79,12 @@ export function rateAgain(
       return form && value !== undefined ? [{...form, value}] : [];
     });
     const crops = cropsOf(rates, unit, zone, goals).map((crop) => ({...crop, yieldGoal: crop.yieldGoal * yieldFactor}));
-    const [made] = recommend(guide, {unit, tests, crops, ...(options && {options})});
-    if (!made) throw new Error(`no rate for ${nutrient}`);
-    const {rateLbPerAcre, testClass, test} = applyPolicy(made, policy);
-    const bare = {rateLbPerAcre, testClass, test: test.value};
+    const bare = whereMeasured(rates, () => {
+      const [made] = recommend(guide, {unit, tests, crops, ...(options && {options})});
+      if (!made) throw new Error(`no rate for ${nutrient}`);
+      const {rateLbPerAcre, testClass, test} = applyPolicy(made, policy);
+      return {rateLbPerAcre, testClass, test: test.value};
+    });
     known.set(key, bare);
     return bare;
   };
@@ -107,6 +109,16 @@ export function rateAgain(
       };
     },
   };
+}
+
+/** Nothing where a unit lacks the test, as in the prescriptions of such a job. */
+function whereMeasured({missing}: RatesSetting["rates"], work: () => BareRate): BareRate {
+  try {
+    return work();
+  } catch (error) {
+    if (missing !== "zero" || !isFieldError(error) || !NOT_MEASURED.includes(error.code)) throw error;
+    return {rateLbPerAcre: 0, testClass: "not measured", test: Number.NaN};
+  }
 }
 
 /** What each unit gets of each product; the one of a pooled plan is called the whole field. */

@@ -13,6 +13,7 @@ import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {Nutrient} from "../units/nutrient.ts";
+import {explainRefusal} from "./explain-refusal.ts";
 import {given} from "./given.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
@@ -27,6 +28,7 @@ import {heldOutIds} from "./read-hold-outs.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readLabFiles} from "./read-lab-files.ts";
 import {rateColumn} from "./to-features.ts";
+import {limeNotAsked, unratedGround} from "./unrated-ground.ts";
 
 /** A plan with what its lab results lead to; nothing without results. */
 export interface RatedPlan {
@@ -81,36 +83,64 @@ export async function ratePlans(
   const setbacks = await readSetbacks(job, field, files, remarks);
   await step(host, "working out rates");
   const limed = tested.map((one) => {
-    const {lime, issues: doubts} = limePlan(job, one.plan, one.values);
+    const {lime, issues: doubts} = explainRefusal(job, undefined, remarks, () => limePlan(job, one.plan, one.values));
     remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, doubts));
     const limeRates = prescribeLime(job, field, one.plan, lime, setbacks);
     if (limeRates) remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeRates.issues));
+    remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeNotAsked(job, one.plan, one.values)));
     return {...one, lime, ...(limeRates && {limeRates})};
   });
   const {rates} = job;
-  if (!rates) return {strategies: limed, ...found};
+  if (!rates) {
+    for (const one of limed) tellUnrated(one, [], report.choices, remarks);
+    return {strategies: limed, ...found};
+  }
   checkUnitNames(
     rates,
     plans.flatMap(({units}) => units.map(({id}) => id)),
   );
   const products = productsOf(job);
   const nutrients = products.length > 0 ? [...new Set(products.map(({nutrient}) => nutrient))] : undefined;
-  const setting = {rates, guide: guideOf(rates, files), nutrients, history};
+  if (products.length === 0) remarks.push(NO_PRODUCTS);
+  const guide = guideOf(rates, files);
+  const setting = {rates, guide, nutrients, history};
+  const explained = <T>(work: () => T): T => explainRefusal(job, guide, remarks, work);
   const strategies = limed.map((one): RatedPlan => {
     const {plan, values} = one;
-    const {recommendations, issues: doubts} = recommendPlan(setting, plan, values);
+    const {recommendations, issues: doubts} = explained(() => recommendPlan(setting, plan, values));
     const file = `rates-${plan.strategy}`;
     remarks.push(...remarksAt({file}, doubts));
     const between: Issue[] = [];
     const surface = surfaceOf(job, field, setting, plan, values, products, between);
     remarks.push(...remarksAt({file}, between));
-    const prescriptions = prescribePlan(job, field, plan, recommendations, products, setbacks, surface);
+    const prescriptions = explained(() =>
+      prescribePlan(job, field, plan, recommendations, products, setbacks, surface),
+    );
+    // A surface gives every acre its rate.
+    const spread = surface ? [] : (nutrients ?? guide.nutrients.map(({nutrient}) => nutrient));
+    tellUnrated({...one, recommendations}, spread, report.choices, remarks);
     for (const {product, issues: own} of prescriptions) {
       remarks.push(...remarksAt({file, column: rateColumn(product.code)}, own));
     }
     return {...one, recommendations, drawdowns: drawdownsOf(setting, recommendations, values), prescriptions};
   });
   return {strategies, ...found, setting};
+}
+
+const NO_PRODUCTS: Issue = {
+  code: "rates/no-products",
+  severity: "note",
+  message: "The job names no products, so rates of nutrients are worked out and no rate files of them are written.",
+  hint: 'Name what is spread under "products", as in {"analysis": "11-52-0", "nutrient": "P2O5"}.',
+};
+
+function tellUnrated(
+  one: RatedPlan,
+  spread: readonly Nutrient[],
+  choices: readonly RecordedChoice[],
+  remarks: Remarks,
+): void {
+  remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, unratedGround(one, spread, choices)));
 }
 
 /** A plan nobody has lab results of yet. */

@@ -106,6 +106,20 @@ export function misfits(need: TestNeed, test: UnitValue): string[] {
   return reasons;
 }
 
+/**
+ * What a refusal of `fitTest` is about, read from its own words: for hosts that know what to do about each.
+ *
+ * @param message - Of an error `recommend/guide-does-not-fit`.
+ */
+export function misfitsIn(message: string): {kind: "method" | "unit" | "depth"; analyte?: string; found?: string}[] {
+  const [, analyte, found] = /(\S+) was measured by ([^,.]+?)(?=, and |\.$)/.exec(message) ?? [];
+  return [
+    ...(analyte && found ? [{kind: "method", analyte, found} as const] : []),
+    ...(/ is in \S/.test(message) ? [{kind: "unit"} as const] : []),
+    ...(/ in deep/.test(message) ? [{kind: "depth"} as const] : []),
+  ];
+}
+
 function hasUnit(need: TestNeed, {unit}: UnitValue): boolean {
   return unit === need.unit || unit === need.alsoIn?.unit;
 }

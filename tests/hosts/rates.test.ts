@@ -254,6 +254,146 @@ describe("rates", () => {
   });
 });
 
+describe("units whose results are missing", () => {
+  const typo = labCsv(["WPW01", "WPG1", "WPG02"]);
+  const issue = (record: LooseJob, code: string) => record.issues.find((one: LooseJob) => one.code === code);
+
+  test("are refused with the ids that did not match and the two ways out", async () => {
+    const {code, stderr} = await cli("rates", lay(undefined, {"lab.csv": typo}).job);
+    expect(code).toBe(3);
+    const [first, hint] = stderr.split("\n").filter((line) => !line.startsWith("\r"));
+    expect(first).toContain('Unit "WPG01" has no soil test for P');
+    for (const way of ['"accepted" under "lab"', '"missing": "zero"']) expect(hint).toContain(way);
+    for (const part of ['"accepted": {"WPG1": "WPG01"}', 'Sample "WPG1" is in no plan', '"WPG01" has no results'])
+      expect(stderr).toContain(part);
+  });
+
+  test("are refused so for lime too", async () => {
+    const limed = (job: LooseJob) => {
+      job.lab.files[0].analytes.push({analyte: "pH", column: "pH", unit: "pH", method: "water 1:1"});
+      job.lime = {method: "e-2567", targetPh: 6.5};
+      delete job.rates;
+    };
+    const csv = "Sample,P,K,CEC,pH\nWPW01,30,150,12,6.8\nWPG1,21,111,12,6.9\nWPG02,24,125,13,6.6\n";
+    const {code, stderr} = await cli("rates", lay(limed, {"lab.csv": csv}).job);
+    expect([code, stderr]).toEqual([3, expect.stringContaining('"accepted": {"WPG1": "WPG01"}')]);
+  });
+
+  test("count as nothing spread where the job says so, which is told with their acres", async () => {
+    const {folder, job} = lay((settings) => (settings.rates.missing = "zero"), {"lab.csv": typo});
+    const {code, stderr, record} = await run(job, folder);
+    expect(code, stderr).toBe(0);
+    expect(issue(record, "rates/nothing-counted")).toMatchObject({severity: "warning", place: {file: "rates-grid"}});
+    expect(issue(record, "rates/nothing-counted").message).toMatch(
+      /^WPG01 of the grid plan, 2\.\d ac, has no rate of P2O5 and K2O: its ground counts as nothing spread; differences between strategies hold this\.$/,
+    );
+  });
+
+  test("of one nutrient alone get none of that and all of the others, with the reason", async () => {
+    const exclude = (settings: LooseJob) => {
+      settings.rates.missing = "zero";
+      settings.lab.choices = [{sampleId: "WPG01", analyte: "P", choice: "exclude", reason: "ten times its neighbours"}];
+    };
+    const {folder, job} = lay(exclude);
+    const {code, stderr, record} = await run(job, folder);
+    expect(code, stderr).toBe(0);
+    expect(issue(record, "rates/nothing-counted").message).toContain(
+      "has no rate of P2O5 (P of WPG01 was excluded by your choice)",
+    );
+    const found = await ratesOf(job);
+    expect([rateOf(found, "WPG01", "P2O5"), rateOf(found, "WPG01", "K2O")?.test.value]).toEqual([undefined, 120]);
+    const compared = await cli("compare", job, "--json", "--quiet");
+    expect(compared.code, compared.stderr).toBe(0);
+    expect(compared.stdout).not.toContain("NaN");
+  });
+
+  test("are refused all the same where not one unit of a plan has the test", async () => {
+    const exclude = (settings: LooseJob) => {
+      settings.rates.missing = "zero";
+      settings.lab.choices = [{sampleId: "WPW01", analyte: "P", choice: "exclude", reason: "the bag was wet"}];
+    };
+    const {code, stderr} = await cli("rates", lay(exclude).job);
+    expect(code).toBe(3);
+    for (const part of ["No unit of the plan has it", "was excluded: the bag was wet"]) expect(stderr).toContain(part);
+  });
+
+  test("get no lime where their pH was excluded, and the others do", async () => {
+    const limed = (settings: LooseJob) => {
+      settings.rates.missing = "zero";
+      settings.lab.files[0].analytes.push(
+        {analyte: "pH", column: "pH", unit: "pH", method: "water 1:1"},
+        {analyte: "buffer pH", column: "BpH", unit: "pH", method: "sikora"},
+      );
+      settings.lab.choices = [{sampleId: "WPG01", analyte: "pH", choice: "exclude", reason: "electrode was off"}];
+      settings.lime = {method: "e-2567", targetPh: 6.5};
+    };
+    const csv = "Sample,P,K,CEC,pH,BpH\nWPW01,30,150,12,6.0,6.6\nWPG01,21,111,12,5.8,6.5\nWPG02,24,125,13,6.0,6.6\n";
+    const {folder, job} = lay(limed, {"lab.csv": csv});
+    const {code, stderr, record} = await run(job, folder);
+    expect(code, stderr).toBe(0);
+    expect(issue(record, "rates/nothing-counted").message).toContain("no rate of lime");
+    expect(grid(await ratesOf(job)).lime.map((one: LooseJob) => one.unit)).toEqual(["WPG02"]);
+  });
+});
+
+describe("what a job leaves out", () => {
+  const note = async (change: (job: LooseJob) => void, files: Files, code: string) => {
+    const {folder, job} = lay(change, files);
+    const {record, stderr} = await run(job, folder);
+    expect(record, stderr).toBeDefined();
+    return record.issues.find((one: LooseJob) => one.code === code);
+  };
+
+  test("is told where it has rates and no products", async () => {
+    const found = await note((job) => delete job.products, {}, "rates/no-products");
+    expect(found.message).toContain("no rate files");
+    expect(await note(() => {}, {}, "rates/no-products")).toBeUndefined();
+  });
+
+  test("is told where soils are sour and it asks for no lime", async () => {
+    const withPh = (job: LooseJob) => {
+      job.lab.files[0].analytes.push({analyte: "pH", column: "pH", unit: "pH", method: "water 1:1"});
+    };
+    const csv = (grid: string) =>
+      `Sample,P,K,CEC,pH\nWPW01,30,150,12,6.0\nWPG01,21,111,12,${grid}\nWPG02,24,125,13,6.6\n`;
+    const found = await note(withPh, {"lab.csv": csv("5.9")}, "lime/not-asked");
+    expect([found.severity, found.message]).toEqual([
+      "note",
+      "Soil pH is under 6.0 in 1 of 2 units of the grid plan, and the job asks for no lime: WPG01 5.9.",
+    ]);
+    expect(await note(withPh, {"lab.csv": csv("6.0")}, "lime/not-asked")).toBeUndefined();
+  });
+});
+
+describe("a guide that does not fit", () => {
+  const refusedFor = async (change: (analytes: LooseJob) => void, depth?: string) => {
+    const {stderr} = await cli(
+      "rates",
+      lay((job) => {
+        change(job.lab.files[0].analytes);
+        if (depth) job.lab.files[0].depth = depth;
+      }).job,
+    );
+    return stderr;
+  };
+
+  test.each([
+    ["lb/ac", (analytes: LooseJob) => (analytes[0].unit = "lb/ac"), undefined, '"toPpm": true under "lab"'],
+    ["Bray", (analytes: LooseJob) => (analytes[0].method = "bray-1"), undefined, '"convertMethod": true under "rates"'],
+    [
+      "Olsen",
+      (analytes: LooseJob) => (analytes[0].method = "olsen"),
+      undefined,
+      "No relation the guide allows converts P",
+    ],
+    ["6 in", () => {}, "6 in", 'correct "depth" of the file under "lab"'],
+  ] as const)("names the setting that helps with %s", async (_, change, depth, way) => {
+    const said = await refusedFor(change, depth);
+    expect(said).toContain("does not fit unit");
+    expect(said).toContain(way);
+  });
+});
+
 describe("lime", () => {
   const limed = (job: LooseJob) => {
     job.lab.files[0].analytes.push(
