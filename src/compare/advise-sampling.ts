@@ -2,7 +2,7 @@ import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {CertainStrategy, Certainty} from "./certainty.ts";
 import type {HoldOutResult} from "./hold-out.ts";
-import {type PayOff, payAtGivenPrices} from "./pay-off.ts";
+import {type PayAtPrices, type PayOff, payAtGivenPrices} from "./pay-off.ts";
 import type {ThinResult} from "./thin-grid.ts";
 
 export interface AdviceInput {
@@ -78,7 +78,8 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
     thinned.length > 0 && thinned.every(({structure}) => structure === "none" || structure === "almost none");
   const refuted = ahead && holdOuts.some((result) => errsMore(result, ahead.strategy, baseline));
   const amounts = here.strategies.map((part) => amountInWords(part.strategy, part.againstBaseline)).filter(Boolean);
-  const atYourPrices = `At your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
+  const against = `At your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
+  const parts = whatItIsMadeOf(here);
   if (ahead && !withoutPattern && !refuted) {
     const firm = always("less", ahead.strategy);
     const byItself = pay.yardstick === ahead.strategy && !holdOuts.some(({ranked}) => ranked);
@@ -88,10 +89,11 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
       strategy: ahead.strategy,
       headline: `${byItself ? "By its own samples, sampling" : "Sampling"} by ${inWords(ahead.strategy)} pays here, ${where}.`,
       reasons: [
-        atYourPrices,
+        against,
         ...(byItself
           ? ["No samples were held out to judge it by, so its lead is an upper guess; ten would tell."]
           : []),
+        parts,
         ...support,
       ],
       howSure: howSureOf(certainty),
@@ -104,7 +106,8 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
         dearer
           ? "Finer sampling costs more than it saves at all prices looked at."
           : "Finer sampling is not clearly ahead at any of the prices looked at.",
-        atYourPrices,
+        against,
+        parts,
         ...support,
       ]),
       howSure: howSureOf(certainty),
@@ -117,9 +120,19 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
       : withoutPattern
         ? "Whether finer sampling pays is not shown: neighbouring samples tell almost nothing about each other."
         : "Whether finer sampling pays hangs on prices: it does at some of those looked at and not at others.",
-    reasons: [atYourPrices, ...support],
+    reasons: [against, parts, ...support],
     howSure: howSureOf(certainty),
   } satisfies SamplingAdvice;
+}
+
+/** The parts of each strategy's loss, or a cheaper product bill would seem to speak for the one that goes short. */
+function whatItIsMadeOf({strategies}: PayAtPrices): string {
+  const part = (value: number): string => formatNumber(value, 2);
+  const sums = strategies.map(
+    ({strategy, yieldLoss, excess, sampling, application}) =>
+      `${inWords(strategy)} ${part(yieldLoss)} + ${part(excess)} + ${part(sampling + application)}`,
+  );
+  return `$/ac a year for yield not reached + product not needed + sampling and passes: ${sums.join("; ")}.`;
 }
 
 function stay(baseline: Strategy, reasons: readonly string[]): SamplingAdvice {

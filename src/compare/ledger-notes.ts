@@ -22,7 +22,7 @@ export function ledgerNotes(
     ...(prices.yearsServed !== undefined && prices.yearsServed !== 1
       ? [`Totals count sampling in full; it serves ${formatNumber(prices.yearsServed)} years.`]
       : []),
-    "No gain in yield is promised or counted for any strategy.",
+    "No gain in yield is promised for any strategy, and this table counts none.",
     intervalsShown
       ? "The figures rest on one day's sampling; intervals hold the luck of its cores and of the lab, nothing else."
       : "The figures rest on one day's sampling; the full comparison (loamwright compare) tells how sure the differences are.",

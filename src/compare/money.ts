@@ -226,7 +226,7 @@ function notesOn(strategies: readonly StrategyResult[], prices: PriceList): stri
   return [
     ...(notOurs.length > 0
       ? [
-          "Some prices are not yours but old published ones or placeholders, each marked; set your own before you decide by them.",
+          "Some prices are not yours but old published ones or placeholders, each marked in the record; set your own before you decide by them.",
         ]
       : []),
     ...(unpriced.size > 0

@@ -127,7 +127,7 @@ function howSure({certainty, advice, comparison}: ReportModel): string {
         `<p><small>${escapeXml(analysis)}, lb over the field</small></p>${intervalChart(certainty, analysis, nutrient, 430)}`,
     );
   return `${charts.join("\n")}
-${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 2) : [])], "note")}`;
+${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 3) : [])], "note")}`;
 }
 
 /** Overrides first, then the caution, then the doubts about the figures. */
@@ -140,7 +140,7 @@ function cautions({caution, comparison, certainty, issues, money, pay}: ReportMo
     [
       pay?.curves.length
         ? "No gain in yield is promised for any strategy."
-        : "No gain in yield is promised or counted for any strategy.",
+        : "No gain in yield is promised for any strategy, and none is counted.",
       ...(pay ? pay.notes.slice(0, 1) : []),
       ...(certainty ? certainty.notes.slice(0, 1) : []),
       ...(money ? money.notes.slice(0, 1) : []),

@@ -57,7 +57,16 @@ export function whatToDo(model: ReportModel): string[] {
   if (advice?.strategy === undefined) {
     steps.push(`Settle the strategy with your adviser; the steps below are for ${name}.`);
   }
-  for (const {analysis, totalLb, minLbPerAcre, maxLbPerAcre} of row.products) {
+  for (const {analysis, nutrient, totalLb, minLbPerAcre, maxLbPerAcre} of row.products) {
+    if (totalLb === 0) {
+      const most = certainTotal(certainty, row.strategy, analysis, nutrient)?.totalLbInterval.high ?? 0;
+      steps.push(
+        most > 0
+          ? `No ${analysis} is called for, but the test stands at the guide's limit: another day's cores could call for up to ${formatNumber(most)} lb. Sample again before you rely on it.`
+          : `No ${analysis} is called for.`,
+      );
+      continue;
+    }
     const rates =
       minLbPerAcre === maxLbPerAcre
         ? `at ${formatNumber(maxLbPerAcre)} lb/ac throughout`

@@ -115,7 +115,7 @@ function classTables({comparison, certainty}: ReportModel): ReportTable[] {
       rows,
       notes: certainty
         ? [
-            "Where an interval lies off the figure beside it, scatter alone has moved the figure: it spreads units into the outer classes.",
+            "The interval is of what the ground itself would give; where it lies off the figure beside it, the luck of cores and lab has put units into outer classes that they are not in.",
           ]
         : [],
     },

@@ -4,7 +4,7 @@ import type {Comparison, ComparisonRow, ProductLine} from "../compare/comparison
 import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {Nutrient} from "../units/nutrient.ts";
-import {certainTotal, intervalText, STRATEGY_NAMES as NAMES, sureSentences} from "./say-sure.ts";
+import {certainTotal, intervalText, STRATEGY_NAMES as NAMES, nearLimitSentences, sureSentences} from "./say-sure.ts";
 import {type TextColumn, tableLines, wrapWords} from "./text-table.ts";
 
 /** What stands where there is no figure; a baseline has no difference from itself. */
@@ -41,7 +41,7 @@ export interface LedgerEvidence {
 function sureBlock({certainty, advice}: LedgerEvidence, width: number): string[][] {
   const sentences = [
     ...(advice ? [advice.headline, ...advice.reasons] : []),
-    ...(certainty ? sureSentences(certainty) : []),
+    ...(certainty ? [...sureSentences(certainty), ...nearLimitSentences(certainty)] : []),
     ...(certainty?.notes ?? []),
   ];
   if (sentences.length === 0) return [];

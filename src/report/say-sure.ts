@@ -52,6 +52,26 @@ export function sureSentences({differences, level, strategies}: Certainty): stri
   });
 }
 
+/** Totals that hang on which side of a guide's limit one mean falls: all or nothing by the luck of the cores. */
+export function nearLimitSentences({strategies}: Certainty): string[] {
+  return strategies.flatMap(({strategy, products}) =>
+    products.flatMap(({analysis, totalLb, totalLbInterval: {low, high}}) => {
+      const name = STRATEGY_NAMES[strategy];
+      if (totalLb === 0 && high > 0) {
+        return [
+          `${name}: no ${analysis} is called for, but the test stands so near the guide's limit that another day's cores could call for up to ${formatNumber(high)} lb.`,
+        ];
+      }
+      if (totalLb > 0 && low === 0) {
+        return [
+          `${name}: ${formatNumber(totalLb)} lb of ${analysis} hang on tests so near the guide's limit that another day's cores could call for none.`,
+        ];
+      }
+      return [];
+    }),
+  );
+}
+
 function inText(strategy: Strategy): string {
   return STRATEGY_NAMES[strategy].toLowerCase();
 }
