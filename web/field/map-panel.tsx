@@ -56,17 +56,18 @@ export function MapPanel({strategy, page, large}: Props) {
       </figcaption>
       <div class="plate" style={{"--shape": String(shapeOf(outline))}}>
         <div class="gl" ref={container} />
-        <button
-          type="button"
-          class="plain enlarge no-print"
-          onClick={() => toggleLarge(strategy)}
-          aria-pressed={enlarged.value === strategy}
-        >
-          {enlarged.value === strategy ? "all three" : "enlarge"}
-          <span class="unseen"> the map of {NAMES[strategy].toLowerCase()}</span>
-        </button>
         <div class="under">
           <ScaleBar metresPerPixel={groundScale.value} />
+          <span class="spacer" />
+          <button
+            type="button"
+            class="plain enlarge no-print"
+            onClick={() => toggleLarge(strategy)}
+            aria-pressed={enlarged.value === strategy}
+          >
+            {enlarged.value === strategy ? "all three" : "enlarge"}
+            <span class="unseen"> the map of {NAMES[strategy].toLowerCase()}</span>
+          </button>
           <NorthArrow />
         </div>
       </div>

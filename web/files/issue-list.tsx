@@ -7,7 +7,7 @@ export function IssueList({issues}: {readonly issues: readonly Issue[]}) {
   return (
     <ul class="list">
       {issues.map((issue) => (
-        <li class="note" key={`${issue.code}/${issue.message}`}>
+        <li class={`note ${issue.severity === "note" ? "" : "strong"}`} key={`${issue.code}/${issue.message}`}>
           {issue.message} {issue.hint && <b style="font-weight:600">{issue.hint}</b>}
           {issue.place && <PlaceText place={issue.place} />}
         </li>

@@ -1,6 +1,6 @@
 import type {FeatureCollection, MultiPolygon} from "geojson";
 import {addHatches, RING} from "./hatches.ts";
-import {type GeoJSONSource, type GlMap, type ImageSource, LABEL_FONT, maplibre} from "./maplibre.ts";
+import {BOLD_LABEL_FONT, type GeoJSONSource, type GlMap, type ImageSource, maplibre} from "./maplibre.ts";
 import {GROUND, INK, SHEET} from "./ramps.ts";
 import {NOTHING, type Picture, type Scene} from "./scene.ts";
 
@@ -56,7 +56,7 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
       const state = {picture: undefined as string | undefined};
       const hideCrampedLabels = () => {
         const pixel = metresPerPixel(gl);
-        gl.setFilter("labels", [">=", ["get", "room"], LABEL_ROOM * pixel]);
+        gl.setFilter("labels", [">=", ["get", "room"], ["*", pixel, ["coalesce", ["get", "need"], LABEL_ROOM]]]);
         gl.setFilter("rings", ["all", ["has", "ring"], [">=", ["get", "room"], RING_ROOM * pixel]]);
       };
       gl.on("zoomend", hideCrampedLabels);
@@ -140,7 +140,7 @@ function addLayers(gl: GlMap): void {
     source: "areas",
     filter: ["==", ["get", "unit"], ""],
     layout: {"line-join": "round"},
-    paint: {"line-color": ACCENT, "line-width": 3.4},
+    paint: {"line-color": ACCENT, "line-width": 2.6},
   });
   gl.addLayer({
     id: "cores",
@@ -159,14 +159,14 @@ function addLayers(gl: GlMap): void {
     source: "labels",
     layout: {
       "text-field": ["get", "text"],
-      "text-font": [LABEL_FONT],
-      "text-size": 13,
+      "text-font": [BOLD_LABEL_FONT],
+      "text-size": 12.5,
       "text-padding": 1,
       "text-anchor": ["case", ["has", "ring"], "left", "center"],
       "text-offset": ["case", ["has", "ring"], ["literal", [0.15, 0]], ["literal", [0, 0]]],
       "symbol-sort-key": ["-", 0, ["get", "room"]],
     },
-    paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.2},
+    paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.4},
   });
   gl.addLayer({
     id: "rings",
@@ -178,7 +178,7 @@ function addLayers(gl: GlMap): void {
       "icon-offset": [-11, 0],
       "icon-padding": 0,
       "text-field": ["get", "ring"],
-      "text-font": [`${LABEL_FONT} SemiBold`],
+      "text-font": [BOLD_LABEL_FONT],
       "text-size": 12,
       "text-offset": [-11 / 12, 0],
       "text-padding": 0,
@@ -191,10 +191,10 @@ function addLayers(gl: GlMap): void {
     type: "circle",
     source: "place",
     paint: {
-      "circle-radius": 7,
+      "circle-radius": 5.5,
       "circle-color": "rgba(0,0,0,0)",
       "circle-stroke-color": ACCENT,
-      "circle-stroke-width": 3,
+      "circle-stroke-width": 2.5,
     },
   });
 }

@@ -1,12 +1,14 @@
 import type {Feature, Geometry, Polygon} from "geojson";
 import {labelPoint} from "./label-point.ts";
-import {INK, inkOn, SHEET} from "./ramps.ts";
+import {inkOn} from "./ramps.ts";
 
 export interface Words {
   readonly text: string;
   /** Colour of the ground under the words. */
   readonly on: string;
   readonly ring?: string;
+  /** Pixels from the point to the nearest edge without which the words are left out; a ring may still stand. */
+  readonly need?: number;
 }
 
 const points = new WeakMap<Geometry, {lon: number; lat: number; room: number}[]>();
@@ -18,9 +20,10 @@ export function labelFeatures(geometry: Geometry, words: Words): Feature[] {
     geometry: {type: "Point", coordinates: [lon, lat]},
     properties: {
       text: words.text,
-      ink: words.ring === undefined ? inkOn(words.on) : inkOn(words.on),
-      halo: inkOn(words.on) === INK ? `${SHEET}b0` : "rgba(18,60,94,0.35)",
+      ink: inkOn(words.on),
+      halo: words.on,
       room,
+      ...(words.need !== undefined && {need: words.need}),
       ...(words.ring !== undefined && {ring: words.ring}),
     },
   }));

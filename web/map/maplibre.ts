@@ -13,6 +13,8 @@ export {maplibre};
 
 /** Family names with a digit in them are not understood by the map library, so the packaged font has a name of its own. */
 export const LABEL_FONT = "MapSans";
+/** The word at its end is read as a weight too. */
+export const BOLD_LABEL_FONT = "MapSans SemiBold";
 
 let loading: Promise<unknown> | undefined;
 
@@ -20,9 +22,9 @@ let loading: Promise<unknown> | undefined;
 export function fontsReady(): Promise<unknown> {
   loading ??= Promise.all(
     [
-      {url: regularUrl, weight: "400"},
-      {url: semiboldUrl, weight: "600"},
-    ].map(async ({url, weight}) => document.fonts.add(await new FontFace(LABEL_FONT, `url(${url})`, {weight}).load())),
+      {name: LABEL_FONT, url: regularUrl, weight: "400"},
+      {name: BOLD_LABEL_FONT, url: semiboldUrl, weight: "600"},
+    ].map(async ({name, url, weight}) => document.fonts.add(await new FontFace(name, `url(${url})`, {weight}).load())),
   ).catch(() => undefined);
   return loading;
 }

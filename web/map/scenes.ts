@@ -231,6 +231,7 @@ function layerScene(card: StrategyCard, {result, layer}: Wanted): Scene {
       card.strategy === "zone" && means.length > 0 ? "means of zones" : many(card.units, "bag"),
     ),
     labels: collect(means),
+    lines: "paper",
     ...(picture && {picture}),
     spoken: `${NAMES[card.strategy]} over ${layer.label}, ${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}.`,
   };
@@ -261,12 +262,13 @@ function zoneGround(result: ResultCard, words: boolean): {areas: FeatureCollecti
     });
     if (!words) continue;
     const acres = `${formatNumber(Number(properties?.acres ?? 0), 1)} ac`;
-    const [first, ...others] = labelFeatures(geometry, {text: acres, on: fill, ring: String(zone)});
-    const small = others.map((label) => ({...label, properties: {...label.properties, text: ""}}));
-    labels.push(...(first ? [first] : []), ...small);
+    labels.push(...labelFeatures(geometry, {text: acres, on: fill, ring: String(zone), need: ROOM_FOR_ACRES}));
   }
   return {areas: collect(areas), labels: collect(labels)};
 }
+
+/** Pixels; "68.6 ac" beside its ring. */
+const ROOM_FOR_ACRES = 30;
 
 function mostRate(result: ResultCard, {code}: ProductCard): number {
   return Math.max(

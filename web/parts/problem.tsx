@@ -1,5 +1,6 @@
 import type {ApiProblem, Place} from "../api/types.ts";
-import {pointedAt} from "../state/view.ts";
+import {unitPlace} from "../state/units.ts";
+import {pointedAt, select} from "../state/view.ts";
 
 /** What went wrong, in the server's words: the sentence, where, and what to do. */
 export function Problem({problem}: {readonly problem: ApiProblem}) {
@@ -31,9 +32,15 @@ export function PlaceText({place}: {readonly place: Place}) {
     place.featureId !== undefined ? `shape ${place.featureId}` : undefined,
   ].filter((word) => word !== undefined);
   const {lon, lat} = place;
+  const unit = unitPlace(place.featureId);
   return (
     <p class="small soft">
       {words.join(", ")}
+      {unit && (
+        <button type="button" class="plain" onClick={() => select(unit)}>
+          show it
+        </button>
+      )}
       {lon !== undefined && lat !== undefined && (
         <button
           type="button"

@@ -82,9 +82,9 @@ export function RatesStation() {
         one="product"
         path={["products"]}
         columns={[
-          {key: "analysis", label: "Analysis", placeholder: "11-52-0", width: "34%"},
-          {key: "nutrient", label: "Nutrient", choices: ["P2O5", "K2O"], width: "30%"},
-          {key: "price", label: "Price", placeholder: "760 $/ton", width: "36%"},
+          {key: "analysis", label: "Analysis", placeholder: "11-52-0", width: "31%"},
+          {key: "nutrient", label: "Nutrient", choices: ["P2O5", "K2O"], width: "34%"},
+          {key: "price", label: "Price", placeholder: "760 $/ton", width: "35%"},
         ]}
         needed={["analysis", "nutrient"]}
       />
