@@ -16,4 +16,5 @@ answerCalls(
     if (!host.exists(path)) createBook(host, path);
     return bookShelf(openBook(host, path), basename(path));
   }),
+  true,
 );

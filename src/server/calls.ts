@@ -40,8 +40,12 @@ interface Port {
   on(event: "message", take: (message: ToThread) => void): unknown;
 }
 
-/** The thread's side: takes calls and answers them, several at a time where they wait for something. */
-export function answerCalls(port: Port, handlers: Handlers): void {
+/**
+ * The thread's side: takes calls and answers them, several at a time where they wait for something.
+ *
+ * @param givesAway - Bytes it answers with are no longer needed here, and are handed over instead of copied.
+ */
+export function answerCalls(port: Port, handlers: Handlers, givesAway = false): void {
   const cancelled = new Set<number>();
   const asked = new Map<number, {resolve(value: unknown): void; reject(error: unknown): void}>();
   let asks = 0;
@@ -68,13 +72,19 @@ export function answerCalls(port: Port, handlers: Handlers): void {
         const handler = handlers[name];
         if (!handler) throw new Error(`this thread cannot ${name}`);
         const value = await handler(args as never, contextOf(call));
-        port.postMessage({call, value}, []);
+        port.postMessage({call, value}, givesAway ? buffersOf(value) : []);
       } catch (error) {
         port.postMessage({call, error: plain(error)}, []);
       }
       cancelled.delete(call);
     }
   });
+}
+
+/** The buffer of bytes that are all there is in it. */
+export function buffersOf(value: unknown): ArrayBuffer[] {
+  if (!(value instanceof Uint8Array) || !(value.buffer instanceof ArrayBuffer)) return [];
+  return value.byteLength === value.buffer.byteLength ? [value.buffer] : [];
 }
 
 export function plain(error: unknown): PlainError {

@@ -24,7 +24,7 @@ export interface ServerOptions {
   readonly web: string;
   /** 0 takes any that is free. Default 4173. */
   readonly port?: number;
-  /** Working threads. Default: one less than the machine can run at once, one to four. */
+  /** Working threads. Default: one less than the machine can run at once, two to four. */
   readonly threads?: number;
   /** Most bytes of a file sent in. Default 1 GiB. */
   readonly fileBytes?: number;
@@ -51,9 +51,13 @@ export interface RunningServer {
  * @throws {FieldError} `server/port-taken`, `server/port-forbidden`.
  */
 export async function startServer(options: ServerOptions): Promise<RunningServer> {
-  const {shelf, thread, web, port = USUAL_PORT, report = () => undefined} = options;
+  const {shelf, thread, web, port = USUAL_PORT} = options;
+  let closing = false;
+  const report = (error: unknown): void => {
+    if (!closing) options.report?.(error);
+  };
   const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000} = options;
-  const size = options.threads ?? Math.max(1, Math.min(4, availableParallelism() - 1));
+  const size = options.threads ?? Math.max(2, Math.min(4, availableParallelism() - 1));
   const tray = makeTray({fileBytes, allBytes: 4 * fileBytes});
   const answers = (name: string, args: unknown): Promise<unknown> => {
     if (name !== "bytes") throw new Error(`threads may not ask for ${name}`);
@@ -61,11 +65,10 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
   const pool = poolOf(size, (onEnd) =>
     startThread(thread, {}, answers, (error) => {
-      if (!closing) report(error);
+      report(error);
       onEnd();
     }),
   );
-  let closing = false;
   const tasks = makeTasks(report);
   const sources = sourcesOf(shelf, tray, () => pool);
   const results = makeResults(shelf, () => pool);

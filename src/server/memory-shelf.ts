@@ -61,7 +61,7 @@ export function memoryShelf(name = "in memory"): Shelf {
       entry.run = {id: runId, version: entry.jobs.indexOf(job) + 1, madeAt, program: VERSION, job, files};
       return entry.run;
     },
-    bytes: async (sha256) => blobs.get(sha256),
+    bytes: async (sha256) => blobs.get(sha256)?.slice(),
     resultFile: async (runId, file) => outputs.get(runId)?.get(file),
     close: async () => undefined,
   };

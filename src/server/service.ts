@@ -87,18 +87,16 @@ export function makeService({shelf, pool, sources, results, tasks}: ServiceParts
     return field;
   };
 
-  const changeJob = async (
-    field: ShelfField,
-    job: Plain,
-    add: ReadonlyMap<string, Uint8Array>,
-  ): Promise<ShelfField> => {
+  const changeJob = async (field: ShelfField, job: Plain, added?: FileRef): Promise<ShelfField> => {
     const text = textOf(job);
     const parsed = readJob(text, JOB);
     refuseOtherName(parsed, field);
-    const refs = [...field.files.map(({name, sha256}) => [name, sha256] as const), ...refsOf(add)];
+    const refs = [...field.files.map(({name, sha256}) => [name, sha256] as const), ...(added ? [added] : [])];
     checkFiles(parsed, refs);
     const trail = trailOf(field);
-    const changed = await shelf.putJob(field.id, {job: text, field: await boundaryOf(parsed, text, refs), add});
+    const ground = await boundaryOf(parsed, text, refs);
+    const add = new Map(added ? [[added[0], await sources.bytes(added[1])]] : []);
+    const changed = await shelf.putJob(field.id, {job: text, field: ground, add});
     trails.set(field.id, gone(trail, changed.version));
     return changed;
   };
@@ -142,7 +140,7 @@ export function makeService({shelf, pool, sources, results, tasks}: ServiceParts
       inTurn(id, async () => {
         const field = await fieldOf(id);
         if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
-        return pageOf(await changeJob(field, job, new Map()));
+        return pageOf(await changeJob(field, job));
       }),
     undo: (id) => move(id, -1),
     redo: (id) => move(id, 1),
@@ -159,8 +157,7 @@ export function makeService({shelf, pool, sources, results, tasks}: ServiceParts
           );
         const given = settings ?? (await sources.card([came, source])).proposed[as] ?? {};
         const job = attached(JSON.parse(field.job), name, as, given);
-        const add = new Map(here ? [] : [[name, await sources.bytes(source)]]);
-        return pageOf(await changeJob(field, job, add));
+        return pageOf(await changeJob(field, job, here ? undefined : [name, source]));
       }),
     run: async (id, {evidence = true, upTo = "all"}) => {
       const field = await fieldOf(id);

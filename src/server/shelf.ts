@@ -77,7 +77,7 @@ export interface Shelf {
   jobAt(id: string, version: number): Promise<string | undefined>;
   /** Puts results in force. */
   keepRun(id: string, run: RunToKeep, job: string, files: readonly FileRef[]): Promise<ShelfRun>;
-  /** A file by its digest; undefined where none is on the shelf. */
+  /** A copy of a file by its digest; undefined where none is on the shelf. */
   bytes(sha256: string): Promise<Uint8Array | undefined>;
   /** A file that a run wrote. */
   resultFile(runId: string, name: string): Promise<Uint8Array | undefined>;

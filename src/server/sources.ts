@@ -14,6 +14,7 @@ export interface Sources {
   take(name: string, chunks: AsyncIterable<Uint8Array>): Promise<SourceCard>;
   /** What a file of a field holds; one that cannot be read says so among its issues. */
   card(file: FileRef): Promise<SourceCard>;
+  /** Bytes of one's own, to give away. @throws {FieldError} `server/not-found`. */
   bytes(sha256: string): Promise<Uint8Array>;
   /** Has files at hand that are on their way to the shelf by another way than the tray, while `work` needs them. */
   lending<T>(files: ReadonlyMap<string, Uint8Array>, work: () => Promise<T>): Promise<T>;
@@ -49,7 +50,7 @@ export function sourcesOf(shelf: Shelf, tray: Tray, pool: () => Pool): Sources {
       }
     },
     bytes: async (sha256) => {
-      const bytes = lent.get(sha256) ?? (await tray.bytes(sha256)) ?? (await shelf.bytes(sha256));
+      const bytes = lent.get(sha256)?.slice() ?? (await tray.bytes(sha256)) ?? (await shelf.bytes(sha256));
       if (!bytes) throw notFound("such file", "Upload it again.");
       return bytes;
     },

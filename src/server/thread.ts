@@ -1,5 +1,6 @@
 import {Worker} from "node:worker_threads";
-import {type FromThread, plain, revived, type ToThread} from "./calls.ts";
+import {AbortError} from "../pipeline/host.ts";
+import {buffersOf, type FromThread, plain, revived, type ToThread} from "./calls.ts";
 
 /** A thread that answers calls. */
 export interface Thread {
@@ -26,7 +27,7 @@ interface Waiting {
  *
  * @param entry - Its first file; `.ts` files are loaded with tsx, for those who work on the sources.
  * @param data - What it is given to begin with.
- * @param answers - What it may ask.
+ * @param answers - What it may ask. Bytes it is answered with are given away.
  * @param onEnd - Told when it ended by itself: everything it still owed has been refused by then.
  */
 export function startThread(
@@ -44,7 +45,8 @@ export function startThread(
   worker.on("message", async (message: FromThread) => {
     if ("ask" in message) {
       try {
-        post({answer: message.ask, value: await answers(message.name, message.args)});
+        const value = await answers(message.name, message.args);
+        worker.postMessage({answer: message.ask, value} satisfies ToThread, buffersOf(value));
       } catch (error) {
         post({answer: message.ask, error: plain(error)});
       }
@@ -70,6 +72,7 @@ export function startThread(
     call: <T>(name: string, args: unknown, {onStep, signal}: CallOptions = {}) =>
       new Promise<T>((resolve, reject) => {
         if (ended) return reject(new ThreadEnded("A working thread had stopped."));
+        if (signal?.aborted) return reject(new AbortError("cancelled"));
         calls += 1;
         const call = calls;
         waiting.set(call, {resolve, reject, onStep});
