@@ -70,13 +70,13 @@ export const RESULT_TABLES: readonly BookTable[] = [
   },
   {
     name: "layers",
-    about: "Layers zones were made from; the raster is a GeoTIFF in the field's frame",
+    about: "Layers zones were made from, and the zones as cells; the raster is a GeoTIFF in the field's frame",
     columns: [
       RUN,
       text("layer", "id of the layer", required),
       text("label", "what it is called", required),
       text("unit", 'unit of its values; "class" where they name classes', required),
-      text("theme", "yield, soil, terrain or sensed", required),
+      text("theme", "yield, soil, terrain, sensed or zones", required),
       real("cell_size_m", "side of a cell, metres", required),
       whole("columns", "cells from west to east", required),
       whole("rows", "cells from north to south", required),

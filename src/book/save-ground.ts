@@ -50,6 +50,12 @@ export function keepLayers(
   }
 }
 
+/** Zones as cells, to be kept beside the layers they were made from. */
+export function zoneLayer({grid, cells, madeFrom}: ZoneMap): {layer: Layer; theme: string} {
+  const values = Float64Array.from(cells, (zone) => (zone === 0 ? Number.NaN : zone));
+  return {layer: {id: "zones", label: "Zones", unit: "class", grid, values, madeFrom}, theme: "zones"};
+}
+
 /** Zones, and the edits that the run's record tells of. */
 export function keepZones({db}: Book, {runId, field, shapeCells}: RunOf, {zones}: ZoneMap, record?: Uint8Array): void {
   addRows(

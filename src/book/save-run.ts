@@ -14,7 +14,7 @@ import type {Deed} from "./log.ts";
 import {TABLES, tableNamed} from "./migrations.ts";
 import {type BookJob, digestOf, stepsOf} from "./rests-on.ts";
 import {addRow} from "./rows.ts";
-import {keepLayers, keepPlans, keepZones} from "./save-ground.ts";
+import {keepLayers, keepPlans, keepZones, zoneLayer} from "./save-ground.ts";
 import {keepComparison, keepPrescriptions, keepRates} from "./save-rates.ts";
 import {type JobToKeep, keepJob} from "./sources.ts";
 
@@ -96,7 +96,7 @@ export function saveRun(book: Book, run: RunToKeep, job: BookJob, given: JobToKe
       field: run.field,
       shapeCells: {field_id: fieldId, run_id: runId, field: run.field.name, version, current: false},
     };
-    keepLayers(book, of, run.layers?.features ?? []);
+    keepLayers(book, of, [...(run.layers?.features ?? []), ...(run.zoneMap ? [zoneLayer(run.zoneMap)] : [])]);
     if (run.zoneMap) keepZones(book, of, run.zoneMap, run.outputs.get("run.json"));
     keepPlans(
       book,

@@ -25,7 +25,10 @@ export function takeOut(book: Book, field: BookField, version?: number): TakenOu
   const depth = Math.max(0, ...sources.map(({name}) => climbs(name)));
   const under = Array.from({length: depth}, (_, i) => `job${depth - i > 1 ? depth - i : ""}`);
   const files = new Map<string, Uint8Array>();
-  for (const {name, sha256} of sources) files.set(placeOf(["sources", ...under], name), checked(book, sha256, name));
+  const put = (start: readonly string[], name: string, sha256: string): void => {
+    files.set(free(files, placeOf(start, name)), checked(book, sha256, name));
+  };
+  for (const {name, sha256} of sources) put(["sources", ...under], name, sha256);
   const job = sources.find(({kind}) => kind === "job");
   const which = version === undefined ? "current" : "version = ?2";
   const [run] = db.all(`SELECT id, version, pruned_at FROM runs WHERE field_id = ?1 AND ${which}`, [
@@ -39,13 +42,9 @@ export function takeOut(book: Book, field: BookField, version?: number): TakenOu
   }
   if (run) {
     const results = db.all("SELECT name, sha256 FROM results WHERE run_id = ? ORDER BY id", [Number(run.id)]);
-    for (const {name, sha256} of results) {
-      files.set(placeOf(["results"], String(name)), checked(book, String(sha256), String(name)));
-    }
+    for (const {name, sha256} of results) put(["results"], String(name), String(sha256));
     const layers = db.all("SELECT layer, sha256 FROM layers WHERE run_id = ? ORDER BY id", [Number(run.id)]);
-    for (const {layer, sha256} of layers) {
-      files.set(placeOf(["layers"], `layer-${layer}.tif`), checked(book, String(sha256), String(layer)));
-    }
+    for (const {layer, sha256} of layers) put(["layers"], `layer-${layer}.tif`, String(sha256));
   }
   return {
     files,
@@ -85,6 +84,14 @@ function placeOf(start: readonly string[], name: string): string {
     else path.push(part.replace(/[:*?"<>|\p{Cc}]/gu, "_"));
   }
   return path.join("/");
+}
+
+/** A place that no other file has, where letters count alike in both cases: many disks hold them alike. */
+function free(files: ReadonlyMap<string, Uint8Array>, place: string): string {
+  const taken = new Set([...files.keys()].map((name) => name.toLowerCase()));
+  let found = place;
+  for (let n = 2; taken.has(found.toLowerCase()); n++) found = place.replace(/(\.[^./]*)?$/, `-${n}$1`);
+  return found;
 }
 
 const partsOf = (name: string): string[] => name.split(/[/\\]/).filter((part) => part !== "" && part !== ".");

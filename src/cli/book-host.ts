@@ -37,7 +37,7 @@ export async function nodeBookHost({who = userName(), waitMs = 1000}: BookHostOp
   return {
     // By its own name: the engine would look for the journal of a link beside the link.
     engine: {open: (path, how) => engine.open(real(path), how)},
-    hold: (path) => hold(real(path), waitMs),
+    hold: (path) => inWords(path, () => hold(real(path), waitMs)),
     install,
     exists: (path) => existsSync(path) && statSync(path).isFile(),
     now: () => new Date().toISOString(),
@@ -99,6 +99,10 @@ function interrupted(path: string, left: string): FieldError {
 }
 
 function install(path: string, work: (temporary: string) => void): void {
+  inWords(path, () => installPlainly(path, work));
+}
+
+function installPlainly(path: string, work: (temporary: string) => void): void {
   const target = resolve(path);
   if (existsSync(target)) {
     throw new FieldError("book/exists", `There is a file ${path} already.`, {hint: "Choose another name."});
@@ -114,6 +118,19 @@ function install(path: string, work: (temporary: string) => void): void {
     for (const left of [temporary, journalFile(temporary), lockFolder(temporary)]) {
       rmSync(left, {recursive: true, force: true});
     }
+  }
+}
+
+/** What the file system refuses, as something a user can act on. */
+function inWords<T>(path: string, work: () => T): T {
+  try {
+    return work();
+  } catch (error) {
+    const {code, syscall} = error as {code?: string; syscall?: string};
+    if (code === undefined || syscall === undefined) throw error;
+    throw new FieldError("book/cannot-write", `${path} cannot be written to: ${(error as Error).message}.`, {
+      hint: "Check that the folder is there and may be written to, and that the disk is not full.",
+    });
   }
 }
 

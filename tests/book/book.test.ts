@@ -47,6 +47,14 @@ describe("a new book", () => {
     expect(readdirSync(join(path, ".."))).toEqual(["farm.gpkg"]);
   });
 
+  it("cannot be where no file can be, and the message says what to look at", () => {
+    const path = newPath();
+    writeFileSync(path, "a file, not a folder");
+    expect(() => createBook(host, join(path, "farm.gpkg"))).toThrow(
+      expect.objectContaining({code: "book/cannot-write", hint: expect.stringContaining("folder")}),
+    );
+  });
+
   it("writes every change to disk before it counts", () => {
     const path = newPath();
     createBook(host, path);

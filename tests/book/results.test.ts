@@ -7,6 +7,7 @@ import {fieldHistory, restoreSource, restoreVersion} from "../../src/book/histor
 import type {BookHost} from "../../src/book/host.ts";
 import {readLog} from "../../src/book/log.ts";
 import {prune} from "../../src/book/prune.ts";
+import {addSource} from "../../src/book/sources.ts";
 import {staleResults} from "../../src/book/stale.ts";
 import {takeOut} from "../../src/book/take-out.ts";
 import {verifyBook} from "../../src/book/verify.ts";
@@ -48,7 +49,7 @@ describe("a run that is kept", () => {
     for (const [name, bytes] of first.run.outputs) expect(files.get(`results/${name}`), name).toEqual(bytes);
     for (const [name, bytes] of first.opened.files) expect(files.get(`sources/${name}`), name).toEqual(bytes);
     const layers = [...files.keys()].filter((name) => name.startsWith("layers/"));
-    expect(layers).toHaveLength(first.run.layers?.features.length ?? -1);
+    expect(layers).toHaveLength((first.run.layers?.features.length ?? 0) + 1); // and the zones
     expect(files.size).toBe(first.run.outputs.size + first.opened.files.size + layers.length + 1);
   });
 
@@ -277,6 +278,30 @@ describe("files with paths", () => {
       "sources/lab reports/lab.csv",
     ]);
     expect(where).toBe("sources/job2/job/job.json");
+  });
+});
+
+describe("names that fall together", () => {
+  it("on a disk that knows no capitals, or with characters it does not take, each get a place of their own", () => {
+    const path = withFirstRun();
+    within(host, path, (book) => {
+      const names = [
+        "Lab.csv",
+        "logs:1.bin",
+        "logs_1.bin",
+        "C:\\farm\\old.csv",
+        "/etc/../../old.csv",
+        "../../../../up.csv",
+      ];
+      const given = names.map((name, i) => ({name, bytes: Uint8Array.of(i)}));
+      for (const {name, bytes} of given) addSource(book, 1, name, bytes);
+      const {files} = takeOut(book, field1(book));
+      const places = [...files].filter(([name]) => name.startsWith("sources/"));
+      expect(places).toHaveLength(names.length + 4);
+      expect(new Set(places.map(([name]) => name.toLowerCase())).size).toBe(places.length);
+      for (const {bytes} of given) expect(places.filter(([, got]) => Buffer.compare(got, bytes) === 0)).toHaveLength(1);
+      expect(places.filter(([name]) => /\.\.|:|\\/.test(name))).toEqual([]);
+    });
   });
 });
 
