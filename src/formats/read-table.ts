@@ -24,8 +24,8 @@ const KINDS: Readonly<Record<Remark, Kind>> = {
  *
  * @param options.delimiter - For a file whose delimiter is found wrongly.
  * @param options.columns - Names for the columns of a file without a header; its first row is then data.
- * @throws {FieldError} `csv/empty`, `csv/no-rows`, `csv/quote`, `csv/too-many-cells` with the row, and what
- *   `readText` refuses.
+ * @throws {FieldError} `csv/empty`, `csv/no-rows`, `csv/quote`, `csv/header-below` for a letterhead above the header,
+ *   `csv/too-many-cells` with the row, and what `readText` refuses.
  */
 export function readTable(
   bytes: Uint8Array,
@@ -52,6 +52,8 @@ export function readTable(
       hint: "Export it again with its data.",
     });
   }
+  const below = options.columns ? undefined : headerBelow(data, headerAt, last, 2);
+  if (below !== undefined) throw letterhead(name, data, headerAt, below);
   const issues: Issue[] = [...textIssues];
   const header =
     options.columns ??
@@ -60,7 +62,12 @@ export function readTable(
   const rows: string[][] = [];
   for (let i = from; i <= last; i++) {
     const cells = data[i] as string[];
-    if (cells.length > header.length) cutRow(cells, header.length, name, i + 1);
+    if (cells.length > header.length) {
+      const real =
+        options.columns || isBlank(cells.slice(header.length)) ? undefined : headerBelow(data, headerAt, i + 1, 1);
+      if (real !== undefined) throw letterhead(name, data, headerAt, real);
+      cutRow(cells, header.length, name, i + 1);
+    }
     if (cells.length < header.length && !isBlank(cells)) tally.add("csv/short-row", i + 1);
     while (cells.length < header.length) cells.push("");
     for (let k = 0; k < cells.length; k++) {
@@ -96,7 +103,57 @@ function delimiterOf(text: string): string {
       most = (counts[0] as number) * alike;
     }
   }
+  // A letterhead has none of them; the lines far under it do.
+  const foot = lines.at(-1) ?? "";
+  if (most === 0) return DELIMITERS.find((delimiter) => foot.split(delimiter).length >= LEAST_HEADINGS) ?? best;
   return best;
+}
+
+const LEAST_HEADINGS = 3;
+const LETTERHEAD_LINES = 30;
+
+/**
+ * The row further down that looks like the header: of words, with more cells than the first row, over rows as wide that
+ * hold numbers.
+ *
+ * @param times - How many times as many cells it has, at least.
+ */
+function headerBelow(
+  data: readonly (readonly string[])[],
+  headerAt: number,
+  last: number,
+  times: number,
+): number | undefined {
+  const filled = (i: number): string[] => (data[i] as readonly string[]).map((cell) => cell.trim()).filter(Boolean);
+  const least = Math.max(LEAST_HEADINGS, times * filled(headerAt).length, filled(headerAt).length + 1);
+  for (let i = headerAt + 1; i < Math.min(last, headerAt + LETTERHEAD_LINES); i++) {
+    const cells = filled(i);
+    const words = cells.filter((cell) => /^[^\d<>.,+-]/.test(cell));
+    if (cells.length < least || words.length <= cells.length / 2) continue;
+    // Rows of units or methods may come before the first row of numbers.
+    const under = data.slice(i + 1, Math.min(last, i + 3) + 1);
+    const isOverNumbers = under.some((row) => row.filter((cell) => /^\s*[<>]?\s*[\d.,+-]/.test(cell)).length > 0);
+    const areAsWide = under.every((row) => isBlank(row) || row.length >= cells.length);
+    return isOverNumbers && areAsWide ? i : undefined;
+  }
+  return undefined;
+}
+
+function letterhead(file: string, data: readonly (readonly string[])[], headerAt: number, header: number): FieldError {
+  const say = (i: number): string =>
+    (data[i] as readonly string[])
+      .map((cell) => cell.trim())
+      .filter(Boolean)
+      .slice(0, 3)
+      .join(", ");
+  return new FieldError(
+    "csv/header-below",
+    `The header of ${file} seems to stand in row ${header + 1} ("${say(header)} …"), below "${say(headerAt)}".`,
+    {
+      place: {file, row: header + 1},
+      hint: "Delete the rows above it, so that the header is the first row of the file.",
+    },
+  );
 }
 
 const APOSTROPHE = 39;

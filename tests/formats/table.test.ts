@@ -95,6 +95,33 @@ describe("a table is refused", () => {
     expect(() => read(source)).toThrow(expect.objectContaining({name: "FieldError", code}));
   });
 
+  it.each([
+    [
+      "unpadded",
+      "Hill Country Soil Lab\nReport 117, 4 May 2026\n\nSample ID,pH,P (ppm),K (ppm)\nA1,6.4,21,140\nA2,6.1,18,120\n",
+      4,
+    ],
+    ["padded", "Hill Country Soil Lab,,,,\nSample ID,pH,P,K,CEC\n,,ppm,ppm,meq\nA1,6.4,21,140,12\n", 2],
+    ["by semicolons", "Hill Country Soil Lab\nReport 117\nSample ID;pH;P\nA1;6,4;21\nA2;6,1;18\n", 3],
+    ["of many words", "Hill Country Soil Lab,12 Mill Road,Anytown\nSample ID,pH,P,K,CEC\nA1,6.4,21,140,12\n", 2],
+  ])("when a letterhead stands above its header, %s, with the row of the header", (_, source, row) => {
+    expect(() => read(source)).toThrow(
+      expect.objectContaining({
+        code: "csv/header-below",
+        place: {file: "log.csv", row},
+        message: expect.stringContaining(`seems to stand in row ${row} ("Sample ID, pH, P`),
+      }),
+    );
+  });
+
+  it("but text with the delimiter in it is no header", () => {
+    expect(() => read("id,note\nA1,soil, wet and dark\nA2,clay, dry\n")).toThrow(
+      expect.objectContaining({code: "csv/too-many-cells"}),
+    );
+    // A row of units may have more cells than the headings.
+    expect(read("id,P,\n,ppm,by eye\nA1,3,x\n").value.header).toEqual(["id", "P", "column 3"]);
+  });
+
   it("with the number of the long row", () => {
     expect(() => read("a,b\n1,2\n3,4,5\n")).toThrow(expect.objectContaining({place: {file: "log.csv", row: 3}}));
   });

@@ -366,7 +366,7 @@ describe("what a job leaves out", () => {
 });
 
 describe("a guide that does not fit", () => {
-  const refusedFor = async (change: (analytes: LooseJob) => void, depth?: string) => {
+  const refusedFor = async (change: (analytes: LooseJob) => void, depth?: string): Promise<string> => {
     const {stderr} = await cli(
       "rates",
       lay((job) => {
@@ -377,20 +377,21 @@ describe("a guide that does not fit", () => {
     return stderr;
   };
 
+  const said =
+    (key: string, value: string) =>
+    (analytes: LooseJob): void => {
+      analytes[0][key] = value;
+    };
+
   test.each([
-    ["lb/ac", (analytes: LooseJob) => (analytes[0].unit = "lb/ac"), undefined, '"toPpm": true under "lab"'],
-    ["Bray", (analytes: LooseJob) => (analytes[0].method = "bray-1"), undefined, '"convertMethod": true under "rates"'],
-    [
-      "Olsen",
-      (analytes: LooseJob) => (analytes[0].method = "olsen"),
-      undefined,
-      "No relation the guide allows converts P",
-    ],
+    ["lb/ac", said("unit", "lb/ac"), undefined, '"toPpm": true under "lab"'],
+    ["Bray", said("method", "bray-1"), undefined, '"convertMethod": true under "rates"'],
+    ["Olsen", said("method", "olsen"), undefined, "No relation the guide allows converts P"],
     ["6 in", () => {}, "6 in", 'correct "depth" of the file under "lab"'],
   ] as const)("names the setting that helps with %s", async (_, change, depth, way) => {
-    const said = await refusedFor(change, depth);
-    expect(said).toContain("does not fit unit");
-    expect(said).toContain(way);
+    const refusal = await refusedFor(change, depth);
+    expect(refusal).toContain("does not fit unit");
+    expect(refusal).toContain(way);
   });
 });
 
