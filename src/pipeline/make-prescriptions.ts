@@ -2,6 +2,7 @@ import {FieldError, type Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {areaM2} from "../geo/measure.ts";
 import {checkHolds} from "../prescription/build-prescription.ts";
+import {someOf} from "../prescription/count-words.ts";
 import {exactRates, type Mixing} from "../prescription/exact-rates.ts";
 import {parseProduct} from "../prescription/parse-product.ts";
 import {type PassInput, type PassProduct, prescribePass} from "../prescription/prescribe-pass.ts";
@@ -14,7 +15,7 @@ import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {POUNDS_PER_SHORT_TON} from "../units/factors.ts";
-import {formatNumber, formatShort} from "../units/format.ts";
+import {formatArea, formatNumber, formatShort} from "../units/format.ts";
 import {minimumWidth} from "../units/machine-reach.ts";
 import type {Nutrient} from "../units/nutrient.ts";
 import {squareMetres} from "../units/quantity.ts";
@@ -145,9 +146,12 @@ export function prescribeLime(
     percent: {N: 0, P2O5: 0, K2O: 0},
     ...given({pricePerLb: machine.price}),
   };
-  const ground = unitsOf(field, plan).map(({id, shape, area}): RatedGround => {
-    // A pooled plan has one recommendation, whatever its unit is called; a unit without results gets none.
-    const tons = (plan.pooled ? lime[0] : lime.find(({unit}) => unit === id))?.tonPerAcre ?? 0;
+  const units = unitsOf(field, plan);
+  // A pooled plan has one recommendation, whatever its unit is called.
+  const limeOf = (id: string): LimeRecommendation | undefined =>
+    plan.pooled ? lime[0] : lime.find(({unit}) => unit === id);
+  const ground = units.map(({id, shape, area}): RatedGround => {
+    const tons = limeOf(id)?.tonPerAcre ?? 0;
     const lb = tons * POUNDS_PER_SHORT_TON;
     const text = `${formatShort(tons, 2)} ton of ${material.name} × ${formatNumber(POUNDS_PER_SHORT_TON)}`;
     const working = [{text, value: lb, unit: "lb/ac", source: "a short ton", basis: "arithmetic"} as const];
@@ -159,9 +163,31 @@ export function prescribeLime(
     // Tons are large: steps between neighbours are told from a thousand pounds.
     largeStepLbPerAcre: LARGE_LIME_STEP,
     ground,
-    products: [{product, nutrient: "lime", limits: limitsOf({machine}), levels, load}],
+    products: [
+      {
+        product,
+        nutrient: "lime",
+        limits: limitsOf({machine}),
+        levels,
+        load,
+        issues: unlimed(units.filter(({id}) => !limeOf(id))),
+      },
+    ],
   });
   return made;
+}
+
+function unlimed(units: readonly {readonly id: string; readonly area: number}[]): Issue[] {
+  if (units.length === 0) return [];
+  const area = units.reduce((sum, unit) => sum + unit.area, 0);
+  return [
+    {
+      code: "prescription/no-rate",
+      severity: "warning",
+      message: `${someOf(units.map(({id}) => id))} (${formatArea(area)}) without a recommendation for lime: set to zero.`,
+      hint: "Give their lab results if they should be limed.",
+    },
+  ];
 }
 
 /** lb/ac; an assumption, no source. */

@@ -34,6 +34,8 @@ export interface Layout {
 export interface LayoutInput {
   readonly ground: readonly RatedGround[];
   readonly setbacks: readonly Setback[];
+  /** Ids for their polygons. */
+  readonly names: readonly string[];
   readonly merge: MergeOptions | undefined;
   /** Rate of a product on a ground, in a set of setbacks. */
   readonly rateOf: (product: number, piece: Piece) => number;
@@ -43,7 +45,7 @@ export interface LayoutInput {
 
 /** Ground cut along setbacks, rated, merged, and put together to polygons in the order of ground. */
 export function layPolygons(input: LayoutInput): Layout {
-  const {ground, setbacks, merge, rateOf, products, toMachine} = input;
+  const {ground, setbacks, names, merge, rateOf, products, toMachine} = input;
   const pieces = divideGround(ground, setbacks);
   const before = pieces.map((piece) => Array.from({length: products}, (_, p) => rateOf(p, piece)));
   const asIs = setbacks.length === 0 && !merge;
@@ -60,7 +62,7 @@ export function layPolygons(input: LayoutInput): Layout {
         toMachine,
       );
   const after = pieces.map((_, i) => merged.rates[merged.groupOf[i] as number] as number[]);
-  const polygons = namePolygons(ground, pieces, merged, asIs);
+  const polygons = namePolygons(ground, names, pieces, merged, asIs);
   const polygonOf = new Array<string>(pieces.length);
   for (const {id, pieces: members} of polygons) for (const piece of members) polygonOf[piece] ??= id;
   const left = polygons.filter(({pieces: [first = 0]}) => merged.left.includes(merged.groupOf[first] as number));
@@ -72,6 +74,7 @@ export function layPolygons(input: LayoutInput): Layout {
  */
 function namePolygons(
   ground: readonly RatedGround[],
+  names: readonly string[],
   pieces: readonly Piece[],
   {groupOf, rates}: MergedRates,
   asIs: boolean,
@@ -103,7 +106,7 @@ function namePolygons(
     .sort((a, b) => a.lead - b.lead)
     .map(({lead, polygon, area, pieces: own, rates: each}) => {
       const {ground: g, setbacks} = pieces[lead] as Piece;
-      const base = setbacks.length > 0 ? `SETBACK${(setbacks[0] as number) + 1}` : (ground[g] as RatedGround).id;
+      const base = setbacks.length > 0 ? (names[setbacks[0] as number] as string) : (ground[g] as RatedGround).id;
       let id = base;
       if (used.has(base) || (setbacks.length > 0 && taken.has(base))) {
         let suffix = next.get(base) ?? 2;

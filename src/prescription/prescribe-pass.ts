@@ -85,11 +85,14 @@ const TOLERANCES_M = [0.5, 1, 2, 4] as const;
  * @throws {FieldError} `prescription/bad-limits`, `prescription/unit-invalid`, `prescription/units-overlap`.
  */
 export function prescribePass<For extends Purpose>(input: PassInput<For>): BuiltPrescription<For>[] {
-  const {ground, products, setbacks = []} = input;
+  const {ground, products} = input;
+  const setbacks = (input.setbacks ?? []).filter((one) =>
+    products.some(({product, nutrient}) => concerns(one, product, nutrient)),
+  );
   const limits = products.map((one) => checkLimits(one.limits));
   checkGround(ground);
   const rated = products.map((one, p) => ratedGround(ground, one, p, (limits[p] as Checked).limits));
-  const {layout, simplified} = layWithin(input, rated);
+  const {layout, simplified} = layWithin(input, setbacks, rated);
   const overlapped = layout.polygons.map(({id, polygon}) => ({id, polygon}));
   refuseOverlaps(overlapped);
   return products.map((one, p): BuiltPrescription<For> => {
@@ -188,12 +191,19 @@ function ratedGround(ground: readonly RatedGround[], one: PassProduct, p: number
 }
 
 /** Lays the polygons, with simpler borders when there are too many corners. */
-function layWithin(input: PassInput, rated: readonly Rated[]): {layout: Layout; simplified?: Simplified} {
-  const {products, setbacks = [], merge, mostVertices = Infinity} = input;
+function layWithin(
+  input: PassInput,
+  setbacks: readonly Setback[],
+  rated: readonly Rated[],
+): {layout: Layout; simplified?: Simplified} {
+  const {products, merge, mostVertices = Infinity} = input;
+  // Numbered as given, so that a setback has one name in the files of all passes.
+  const names = setbacks.map((one) => `SETBACK${(input.setbacks ?? []).indexOf(one) + 1}`);
   const lay = (ground: readonly RatedGround[]): Layout =>
     layPolygons({
       ground,
       setbacks,
+      names,
       merge,
       products: products.length,
       rateOf: (p, piece) => pieceRate(products[p] as PassProduct, rated[p] as Rated, piece, setbacks),

@@ -197,6 +197,14 @@ describe("setbacks", () => {
     expect(k?.setbacks).toEqual([]);
   });
 
+  it("that speak of none of the products cut nothing, and keep their numbers", () => {
+    const lime = {...setback(box(0, 0, 1, 0.5), "zero"), products: ["lime"]};
+    const [none] = pass(["A"], {A: 100}, {setbacks: [lime]});
+    expect(none?.polygons.map(({unit}) => unit)).toEqual(["A"]);
+    const [second] = pass(["A"], {A: 100}, {setbacks: [lime, setback(box(0, 0, 0.5, 0.5), "zero")]});
+    expect(second?.polygons.map(({unit}) => unit)).toEqual(["A", "SETBACK2"]);
+  });
+
   it("keep the whole a valid coverage with the field's acres", () => {
     const drawn = {
       polygons: [],
