@@ -5,6 +5,8 @@ import {dataItem} from "../formats/iso11783/data-dictionary.ts";
 import type {GridLayer, ReadTask, TaskData} from "../formats/iso11783/task-data.ts";
 import {taskLayers, usValue} from "../formats/iso11783/task-layers.ts";
 import {geodesicAreaM2} from "../geo/geodesic.ts";
+import {insideTest} from "../geo/inside.ts";
+import type {LonLatMultiPolygon} from "../geo/shapes.ts";
 import {many} from "../prescription/count-words.ts";
 import {KG_PER_HA_PER_LB_PER_ACRE, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatNumber, formatShort} from "../units/format.ts";
@@ -62,7 +64,8 @@ function inspectTask(
     const findings = inspectShapes(file, layer, [], {...options, units: layer.units, outside: outside.text});
     return {findings, outside};
   }
-  if (task.grid) return {findings: inspectGrid(task, outside.text), outside};
+  const boundary = options.field?.boundary ?? data.fields.find(({id}) => id === task.field)?.boundary ?? [];
+  if (task.grid) return {findings: inspectGrid(task, boundary, outside.text), outside};
   return {outside: {issues: []}};
 }
 
@@ -99,20 +102,21 @@ function outsideOf(task: ReadTask): {text?: string; issues: Issue[]} {
 }
 
 /** Cells as a prescription: a rate for every cell, weighted by the cell's ground. */
-function inspectGrid({grid, name}: ReadTask, outside: string | undefined): FileFindings {
-  const layers = (grid?.layers ?? []).map(layerFacts);
+function inspectGrid({grid, name}: ReadTask, boundary: LonLatMultiPolygon, outside: string | undefined): FileFindings {
+  const layers = (grid?.layers ?? []).map((layer) => layerFacts(layer, boundary));
   const issues = layers.flatMap(({column, most, unit}) => doubtsOf(column, most, unit));
   const lines = layers.map(
-    ({column, least, mean, most, total, cells, empty, acres, amount}) =>
-      `rate ${column}: ${formatNumber(least, 1)} to ${formatNumber(most, 1)}, mean ${formatNumber(mean, 1)}, total ${formatNumber(total, 1)} ${amount} on ${many(cells, "cell")} (${formatNumber(acres, 1)} ac)${empty > 0 ? `, ${formatNumber(empty)} outside` : ""}`,
+    ({column, least, mean, most, total, cells, empty, acres, amount, within}) =>
+      `rate ${column}: ${formatNumber(least, 1)} to ${formatNumber(most, 1)}, mean ${formatNumber(mean, 1)}, total ${formatNumber(total, 1)} ${amount} on ${many(cells, "cell")} (${formatNumber(acres, 1)} ac)${within === undefined ? "" : `, ${formatNumber(within, 1)} ${amount} within the boundary`}${empty > 0 ? `, ${formatNumber(empty)} outside` : ""}`,
   );
   lines.push(`outside the cells: ${outside ?? "no rate"}`);
   return {kind: "grid", lines: [...lines, ...remarkLines(issues)], facts: {grid: name, layers}, issues};
 }
 
-function layerFacts({raster, product, ddi}: GridLayer) {
+function layerFacts({raster, product, ddi}: GridLayer, boundary: LonLatMultiPolygon) {
+  const shareWithin = shareOfCells(raster, boundary);
   const us = usValue({value: 1, unit: raster.unit ?? "", ddi, raw: 0, ...(product === undefined ? {} : {product})});
-  let [least, most, total, acres, cells, empty] = [Infinity, -Infinity, 0, 0, 0, 0];
+  let [least, most, total, acres, cells, empty, within] = [Infinity, -Infinity, 0, 0, 0, 0, 0];
   for (let row = 0; row < raster.rows; row++) {
     const cellAcres = acresOfRow(raster, row);
     for (let col = 0; col < raster.cols; col++) {
@@ -123,13 +127,40 @@ function layerFacts({raster, product, ddi}: GridLayer) {
         least = Math.min(least, rate);
         most = Math.max(most, rate);
         total += rate * cellAcres;
+        within += rate * cellAcres * (shareWithin?.(row, col) ?? 0);
         acres += cellAcres;
       }
     }
   }
   const column = `${product ?? dataItem(ddi).name} (${us.unit})`;
   const amount = us.unit.split("/")[0] ?? "";
-  return {column, unit: us.unit, amount, least, most, mean: total / acres, total, acres, cells, empty};
+  const inside = shareWithin ? {within} : {};
+  return {column, unit: us.unit, amount, least, most, mean: total / acres, total, acres, cells, empty, ...inside};
+}
+
+/** Points along a side of a cell that are asked whether they lie in the field; one in grids of very many cells. */
+const POINTS = 4;
+const MANY_CELLS = 250_000;
+
+/** How much of a cell lies within a boundary, 0 to 1; undefined without one. Cells along it reach beyond the field. */
+function shareOfCells(
+  {west, north, cellWidth, cellHeight, cols, rows}: GridLayer["raster"],
+  boundary: LonLatMultiPolygon,
+): ((row: number, col: number) => number) | undefined {
+  if (boundary.length === 0) return undefined;
+  const inside = insideTest(
+    boundary.map((polygon) =>
+      polygon.map((ring) => ring.map(([lon, lat]) => ({x: (lon - west) / cellWidth, y: (north - lat) / cellHeight}))),
+    ),
+  );
+  const points = cols * rows > MANY_CELLS ? 1 : POINTS;
+  return (row, col) => {
+    let count = 0;
+    for (let i = 0; i < points ** 2; i++) {
+      if (inside(col + ((i % points) + 0.5) / points, row + (Math.floor(i / points) + 0.5) / points)) count++;
+    }
+    return count / points ** 2;
+  };
 }
 
 function acresOfRow(raster: GridLayer["raster"], row: number): number {

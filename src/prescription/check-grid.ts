@@ -3,7 +3,7 @@ import {type LocalFrame, multiPolygonToLonLat} from "../geo/frame.ts";
 import {geodesicAreaM2} from "../geo/geodesic.ts";
 import {insideTest} from "../geo/inside.ts";
 import {boxOf, perimeterM} from "../geo/measure.ts";
-import type {MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
+import type {Box, MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
 import type {Prescription} from "./prescription.ts";
@@ -30,11 +30,13 @@ export interface GridCheckOptions {
 /** Points along a side of a cell. Others than those a grid is made with. */
 const POINTS = 4;
 const MOST_OFF = 0.01;
+/** Of a cell: the grid's corner has nine decimals, a tenth of a millimetre. */
+const ROUNDING = 1e-4;
 
 /**
  * Compares the cells of a grid with the polygons they were made from.
  *
- * Cells wholly in one polygon must hold its rate, cells wholly outside the rate for outside. Cells that a border
+ * Every polygon must lie on the grid. Cells wholly in one polygon must hold its rate, cells wholly outside the rate for outside. Cells that a border
  * crosses carry one rate for ground of two: what that moves over the field is worked out and said, and must not be
  * more than the strips along the borders can hold.
  */
@@ -42,11 +44,13 @@ export function checkGrid(prescription: Prescription, cells: RateCells, options:
   const {polygons, limits, totals} = prescription;
   const {values, cols, rows} = cells;
   const ours = new Uint8Array(values.length);
+  let beyond = 0;
   let [whole, wrong, totalLb, acres, least, most] = [0, 0, 0, 0, Infinity, -Infinity];
   const rowAcres = Array.from({length: rows}, (_, row) => acresOfCell(cells, row));
   const near = (a: number, b: number): boolean => Math.abs(a - b) <= options.rateToleranceLbPerAcre;
   for (const {polygon, rateLbPerAcre} of polygons) {
     const shape = inCells(polygon, options.frame, cells);
+    if (!isWithin(boxOf(shape), cells)) beyond++;
     for (const cell of borderCells(shape, cells)) ours[cell] = 1;
     for (const {cell, points} of pointsIn(shape, cells)) {
       const rate = values[cell] as number;
@@ -70,6 +74,7 @@ export function checkGrid(prescription: Prescription, cells: RateCells, options:
   });
   const offLb = totalLb - totals.productLb;
   const checks: ReceiptCheck[] = [
+    line("polygons", polygons.length, beyond, "cells under all of it"),
     line("cells wholly in one polygon", whole, wrong, "its rate"),
     line("cells wholly outside", outside, wrongOutside, "the rate for outside"),
     {
@@ -102,6 +107,10 @@ function inCells(polygon: Polygon, frame: LocalFrame, {west, north, cellWidth, c
   return multiPolygonToLonLat(frame, [polygon]).map((degrees) =>
     degrees.map((ring) => ring.map(([lon, lat]) => ({x: (lon - west) / cellWidth, y: (north - lat) / cellHeight}))),
   );
+}
+
+function isWithin({west, south, east, north}: Box, {cols, rows}: RateCells): boolean {
+  return west >= -ROUNDING && south >= -ROUNDING && east <= cols + ROUNDING && north <= rows + ROUNDING;
 }
 
 /** Cells along the border of a shape: a narrow one may lie between the points of all its cells. */

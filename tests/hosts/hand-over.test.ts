@@ -217,12 +217,17 @@ describe("task data as cells", () => {
       expect(checked.stdout).toMatch(
         new RegExp(`task Wren Patch grid: a grid of type ${map.slice(-1)}, \\d+ × \\d+ cells`),
       );
+      const within = [...checked.stdout.matchAll(/([\d,.]+) lb within the boundary/g)].map(([, lb]) =>
+        Number(lb?.replaceAll(",", "")),
+      );
+      expect(within).toHaveLength(2);
       const {receipts} = JSON.parse(readFileSync(join(out, "run.json"), "utf8")) as {
         receipts: {file: string; totalLb: number; plannedLb: number; checks: {what: string; planned: string}[]}[];
       };
       for (const {totalLb, plannedLb, checks} of receipts.filter(({file}) => file === "taskdata-grid.zip")) {
         // Two cells of ground meet at one border: 3 m cells move no more than this.
         expect(Math.abs(totalLb - plannedLb)).toBeLessThan(0.01 * plannedLb);
+        expect(within.some((lb) => Math.abs(lb - plannedLb) < 0.01 * plannedLb)).toBe(true);
         expect(
           Number(checks.find(({what}) => what.startsWith("cells wholly in"))?.planned.replace(/\D/g, "")),
         ).toBeGreaterThan(1000);

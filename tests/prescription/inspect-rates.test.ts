@@ -6,6 +6,7 @@ import {loadGeos} from "../../src/geo/geos.ts";
 import type {LonLat, MultiPolygon} from "../../src/geo/shapes.ts";
 import {guessRateUnit} from "../../src/prescription/guess-rate-unit.ts";
 import {inspectRates} from "../../src/prescription/inspect-rates.ts";
+import {unitOfName} from "../../src/prescription/rate-columns.ts";
 import {ACRE_SIDE_M, frame, ringOf, strips} from "./fields.ts";
 
 beforeAll(loadGeos);
@@ -97,6 +98,28 @@ describe("rates in a unit that is not lb/ac", () => {
 
   it("kg/ha cannot be told from lb/ac, so nothing is said", () => {
     expect(guessRateUnit([90, 168, 269], 170)).toEqual([]);
+  });
+
+  it.each([
+    ["MAP_LBAC", "lb/ac"],
+    ["Rate (lbs/acre)", "lb/ac"],
+    ["rate_kg_ha", "kg/ha"],
+    ["Lime ton/ac", "ton/ac"],
+    ["t/ha", "t/ha"],
+    ["UAN gal/ac", "gal/ac"],
+    ["L_HA", "L/ha"],
+    ["mg/m2", "mg/m²"],
+    ["RATE", undefined],
+    ["plant_health", undefined],
+    ["Totals acre", undefined],
+  ])("a heading %s says %s", (name, unit) => expect(unitOfName(name)).toBe(unit));
+
+  it("a unit the format fixes is not guessed at, and its usual sizes are its own", () => {
+    const inspect = (value: number, unit: string) =>
+      inspectRates(file("rate", value, value, value), {units: new Map([["rate", unit]])}).issues.map((i) => i.message);
+    expect(inspect(12, "gal/ac")).toEqual([]);
+    expect(inspect(12, "lb/ac")).toEqual([]);
+    expect(inspect(900, "gal/ac")).toEqual(["Column rate reaches 900, far above 300 gal/ac."]);
   });
 
   it("a size that fits no unit is still doubted", () => {

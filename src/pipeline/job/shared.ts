@@ -40,7 +40,11 @@ export const crs = z
 
 export const vectorFile = z.union([
   z.string(),
-  z.strictObject({file: z.string(), layer: z.string().optional().describe("Which shapefile of a zip"), crs}),
+  z.strictObject({
+    file: z.string(),
+    layer: z.string().optional().describe("Which layer, where a zip, GeoPackage or task data holds several"),
+    crs,
+  }),
 ]);
 
 export const column = z.union([
