@@ -1,4 +1,5 @@
 import {FieldError, type Issue} from "../errors.ts";
+import {KG_PER_HA_PER_LB_PER_ACRE} from "../units/factors.ts";
 import {formatNumber} from "../units/format.ts";
 import type {CleanedYield} from "./clean-yield.ts";
 import type {EffectiveSwath} from "./effective-swath.ts";
@@ -11,6 +12,14 @@ import type {YieldStatistics} from "./yield-statistics.ts";
 
 /** Cleaning that takes less or more than this of a log deserves a look. Percent of records. */
 const USUAL_REMOVED_PCT: readonly [number, number] = [5, 40];
+/** Whole-field means outside are another unit or another crop more often than a harvest, t/ha. Common sense, no source. */
+const USUAL_MEAN_T_PER_HA: Readonly<Record<string, readonly [number, number]>> = {
+  corn: [1.5, 22],
+  soybean: [0.6, 8],
+  wheat: [0.6, 14],
+  oats: [0.5, 10],
+  barley: [0.6, 12],
+};
 /** Cleaning should not move the field's mean further than this. */
 const MOST_MEAN_CHANGE = 0.05;
 
@@ -53,6 +62,7 @@ export function cleaningIssues(log: YieldLog, found: Found): Issue[] {
       },
     );
   }
+  levelIssue(log, after.mean, say);
   orderIssues(log, track, say);
   missingIssues(log, track, say);
   delayIssues(log, found.delay, track, say);
@@ -202,4 +212,17 @@ function swathIssues(log: YieldLog, swath: EffectiveSwath | undefined, say: Say)
       "Check the header width; yields are too low where it is set too wide.",
     );
   }
+}
+
+/** The mean in words a grower can check at a glance, and whether it can be a harvest at all. */
+function levelIssue({id, crop, bushelPounds}: YieldLog, meanTPerHa: number, say: Say): void {
+  const usual = Object.hasOwn(USUAL_MEAN_T_PER_HA, crop) ? USUAL_MEAN_T_PER_HA[crop] : undefined;
+  if (!usual || !Number.isFinite(meanTPerHa) || (meanTPerHa >= usual[0] && meanTPerHa <= usual[1])) return;
+  const bushels = (meanTPerHa * 1000) / KG_PER_HA_PER_LB_PER_ACRE / bushelPounds;
+  say(
+    "warning",
+    "yield/unusual-mean",
+    `${id} comes out at ${formatNumber(bushels, 1)} bu/ac (${formatNumber(meanTPerHa, 2)} t/ha) on average, which is no usual harvest of ${crop}.`,
+    "Check the crop and the units of yield, flow, distance and swath.",
+  );
 }

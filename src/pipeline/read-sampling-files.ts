@@ -3,6 +3,7 @@ import type {FileSet} from "../formats/file-set.ts";
 import type {Feature} from "../geo/features.ts";
 import type {Field} from "../geo/field.ts";
 import {multiPolygonToPlane, toPlane} from "../geo/frame.ts";
+import {boxOf} from "../geo/measure.ts";
 import type {LonLat, MultiPolygon, XY} from "../geo/shapes.ts";
 import type {DirectedPoint} from "../sampling/by-points.ts";
 import {type Drawn, type KeepOut, makeKeepOut, USUAL_DISTANCES} from "../sampling/keep-outs.ts";
@@ -121,15 +122,28 @@ async function readGate(
   gate: NonNullable<Sampling["gate"]>,
   remarks: Remarks,
 ): Promise<XY> {
-  if (!("file" in gate)) return toPlane(field.frame, [gate.lon, gate.lat]);
+  if (!("file" in gate)) return nearField(field, toPlane(field.frame, [gate.lon, gate.lat]));
   const {points} = drawnIn(field, await featuresOf(files, gate, remarks));
   const [place] = points;
-  if (place && points.length === 1) return place;
+  if (place && points.length === 1) return nearField(field, place);
   throw new FieldError("sampling/gate", `${gate.file} holds ${points.length} points that could be the gate.`, {
     place: {file: gate.file},
     hint: 'Choose one by "only", as in [{"column": "kind", "is": "gate"}], or give its lon and lat.',
   });
 }
+
+/** A gate miles away is a slip: a sign left out, or another field's. */
+function nearField(field: Field, gate: XY): XY {
+  const {west, south, east, north} = boxOf(field.outline);
+  const away = Math.hypot(Math.max(west - gate.x, gate.x - east, 0), Math.max(south - gate.y, gate.y - north, 0));
+  if (away <= FARTHEST_GATE_M) return gate;
+  throw new FieldError("sampling/gate", `The gate lies ${formatLength(away)} from ${field.name}.`, {
+    hint: "Check its longitude and latitude; west of Greenwich longitudes are negative, as in -86.4.",
+  });
+}
+
+/** Common sense, no source. */
+const FARTHEST_GATE_M = 5000;
 
 async function readOwnPoints(
   field: Field,
