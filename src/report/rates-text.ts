@@ -1,6 +1,10 @@
+import type {UnitValue} from "../lab/soil-test.ts";
+import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
+import {poolTests} from "../recommend/pool-tests.ts";
 import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
-import type {Strategy} from "../sampling/plan.ts";
+import type {SamplingPlan} from "../sampling/plan.ts";
+import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
 import type {Nutrient} from "../units/nutrient.ts";
 import {STRATEGY_NAMES} from "./say-sure.ts";
@@ -8,22 +12,34 @@ import {type TextColumn, tableLines, wrapWords} from "./text-table.ts";
 
 /** One strategy's rates. */
 export interface RatesOf {
-  readonly strategy: Strategy;
+  readonly plan: SamplingPlan;
+  /** Lab results by unit. */
+  readonly values: ReadonlyMap<string, readonly UnitValue[]>;
   readonly recommendations: readonly Recommendation[];
   readonly lime: readonly LimeRecommendation[];
+  readonly prescriptions: readonly Pick<BuiltPrescription, "product" | "spread">[];
 }
 
-/** The rates of every unit, one table a strategy: soil test, class and lb of oxide an acre, and tons of lime. */
+/**
+ * The rates of every unit, one table a strategy: acres, pH and CEC where they were measured, soil test, class and lb of
+ * oxide an acre, tons of lime, and lb of each product an acre as it reaches the ground.
+ */
 export function ratesText(field: string, strategies: readonly RatesOf[], width = 100): string {
-  const blocks = strategies.flatMap(({strategy, recommendations, lime}) => {
-    const units = [...new Set([...recommendations, ...lime].map(({unit}) => unit))];
+  const blocks = strategies.flatMap((one) => {
+    const {plan, recommendations, lime, prescriptions} = one;
+    const rows = rowsOf(one);
+    const units = rows.map(({unit}) => unit);
     const nutrients = [...new Set(recommendations.map(({nutrient}) => nutrient))];
     const columns: TextColumn[] = [
       {head: ["unit"], align: "left", cells: units},
+      {head: ["", "acres"], align: "right", cells: rows.map(({acres}) => formatNumber(acres, 1))},
+      ...measuredColumn("pH", "", rows),
+      ...measuredColumn("CEC", "meq/100 g", rows),
       ...nutrients.flatMap((nutrient) => nutrientColumns(nutrient, units, recommendations)),
       ...(lime.length > 0 ? [limeColumn(units, lime)] : []),
+      ...prescriptions.map((prescription) => productColumn(prescription, rows)),
     ];
-    return [[STRATEGY_NAMES[strategy], "", ...tableLines(columns, width)].join("\n")];
+    return [[STRATEGY_NAMES[plan.strategy], "", ...tableLines(columns, width)].join("\n")];
   });
   const guides = [
     ...new Set(
@@ -31,6 +47,44 @@ export function ratesText(field: string, strategies: readonly RatesOf[], width =
     ),
   ];
   return `${[field, ...blocks, ...guides.map((guide) => wrapWords(guide, width).join("\n"))].join("\n\n")}\n`;
+}
+
+interface Row {
+  readonly unit: string;
+  readonly acres: number;
+  readonly tests: readonly UnitValue[];
+  /** Units of the plan it speaks for. */
+  readonly of: readonly string[];
+}
+
+/** Every unit of the plan, with a rate or without; the whole field for a pooled one. */
+function rowsOf({plan, values}: RatesOf): Row[] {
+  const units = plan.units.map((unit) => ({...unit, tests: values.get(unit.id) ?? []}));
+  const acres = (areaM2: number): number => areaM2 / SQUARE_METRES_PER_ACRE;
+  if (!plan.pooled) {
+    return units.map(({id, area, tests}) => ({unit: id, acres: acres(area), tests, of: [id]}));
+  }
+  const area = units.reduce((sum, unit) => sum + unit.area, 0);
+  return [{unit: "whole field", acres: acres(area), tests: poolTests(units).tests, of: units.map(({id}) => id)}];
+}
+
+/** A test that rates hang on, where at least one unit has it. */
+function measuredColumn(analyte: "pH" | "CEC", unit: string, rows: readonly Row[]): TextColumn[] {
+  const found = rows.map(({tests}) => tests.find((test) => test.analyte === analyte)?.value);
+  if (found.every((value) => value === undefined)) return [];
+  const cells = found.map((value) => (value === undefined ? "—" : formatNumber(value, 1)));
+  return [{head: unit === "" ? ["", analyte] : [analyte, unit], align: "right", cells}];
+}
+
+function productColumn({product, spread}: RatesOf["prescriptions"][number], rows: readonly Row[]): TextColumn {
+  const cells = rows.map(({of}) => {
+    // The one unit of a pooled plan has a name of its own in the machine's file.
+    const parts = rows.length === 1 ? spread : spread.filter(({unit}) => of.includes(unit));
+    const acres = parts.reduce((sum, part) => sum + part.acres, 0);
+    const lb = parts.reduce((sum, part) => sum + part.meanLbPerAcre * part.acres, 0);
+    return acres > 0 ? formatNumber(lb / acres, 0) : "—";
+  });
+  return {head: [product.analysis, "lb/ac"], align: "right", cells};
 }
 
 function nutrientColumns(

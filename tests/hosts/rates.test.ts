@@ -37,11 +37,32 @@ async function run(job: string, folder: string) {
 }
 
 describe("loamwright rates", () => {
-  test("prints every unit with its test, class and rate", async () => {
+  test("prints every unit with acres, CEC, test, class, rate and product", async () => {
     const {code, stdout} = await cli("rates", lay().job, "--quiet");
     expect(code).toBe(0);
     expect(stdout).toMatch(/^Grid$/m);
-    expect(stdout).toMatch(/WPG01\s+21\s+maintenance range/);
+    expect(stdout).toMatch(/WPG01\s+2\.6\s+13\.0\s+21\s+maintenance range\s+63\.0/);
+    // 180 bu × 0.35 = 63 lb P2O5, 121 lb of 11-52-0; a table wider than the page goes on below.
+    expect(stdout).toMatch(/11-52-0\s+0-0-60$/m);
+    expect(stdout).toMatch(/^WPG01 .*\s121\s+\d+$/m);
+  });
+
+  test("prints pH where it was measured, and units without a rate with a dash", async () => {
+    const {stdout} = await cli(
+      "rates",
+      lay(
+        (job) => {
+          job.rates.missing = "zero";
+          job.lab.files[0].analytes.push({analyte: "pH", column: "pH", unit: "pH", method: "water 1:1"});
+        },
+        {"lab.csv": "Sample,P,K,CEC,pH\nWPW01,30,150,12,6.4\nWPG01,21,111,12,6.25\n"},
+      ).job,
+      "--quiet",
+    );
+    expect(stdout).toMatch(/acres\s+pH/);
+    expect(stdout).toMatch(/WPG01\s+2\.6\s+6\.3\s+12\.0\s+21/);
+    expect(stdout).toMatch(/WPG02\s+2\.9\s+—\s+—\s+—/);
+    expect(stdout).toMatch(/WPG02\s+—\s+—\s+0\s+0$/m);
   });
 
   test("explains one unit from the lab's row to the pound of product", async () => {

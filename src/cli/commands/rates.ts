@@ -47,5 +47,5 @@ async function rates(jobPath: string, options: RatesOptions): Promise<void> {
     return printResult([...texts, ...lime.map((one) => limeWorkingText(one))].join("\n"));
   }
   if (!options.quiet) sayIssues(result.issues);
-  printResult(options.json ? JSON.stringify(found, null, 2) : ratesText(result.field, found));
+  printResult(options.json ? JSON.stringify(found, null, 2) : ratesText(result.field, result.strategies));
 }
