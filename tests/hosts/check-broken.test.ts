@@ -194,6 +194,11 @@ const BROKEN: readonly (readonly [string, () => Made, RegExp, ("passes" | "stops
     /error: Column RATE .* it looks like lb per square mile \(175 lb\/ac\)/,
   ],
   [
+    "hundredths of lb/ac",
+    () => ({"a.geojson": rated([20000, 15025])}),
+    /error: Column RATE .* it looks like hundredths of lb\/ac \(175\.1 lb\/ac\)/,
+  ],
+  [
     "kg/ha times a hundred under a heading in kg/ha",
     () => ({"a.geojson": rated([17934, 17934], "RATE_KGHA")}),
     /error: Column RATE_KGHA has a mean of 17,934: too much for kg\/ha; it looks like /,
@@ -374,6 +379,11 @@ const BROKEN: readonly (readonly [string, () => Made, RegExp, ("passes" | "stops
     "zones that overlap",
     () => taskFiles(task(OUTSIDE + zoneXml(1, A, value(22417)) + zoneXml(2, box(0.001), value(16813)))),
     /error: 1 pair of records share ground/,
+  ],
+  [
+    "a zone that crosses itself",
+    () => taskFiles(task(OUTSIDE + zoneXml(1, bowTie, value(22417)))),
+    /error: (Records that are not valid polygons: 1 \(self-intersection|A polygon of zone 1 .* a ring has no area)/,
   ],
   [
     "a zone without a rate",
