@@ -4,7 +4,9 @@ import {defineConfig} from "vitest/config";
 export default defineConfig({
   test: {
     root: new URL("../..", import.meta.url).pathname,
-    include: process.env.LOAMWRIGHT_REFERENCE ? ["tests/reference/**/*.test.ts"] : ["tests/**/*.test.ts"],
+    include: process.env.LOAMWRIGHT_REFERENCE
+      ? ["tests/reference/**/*.test.ts", "tests/web/**/*.test.ts"]
+      : ["tests/**/*.test.ts"],
     exclude: process.env.LOAMWRIGHT_REFERENCE ? [] : ["tests/reference/**"],
     testTimeout: 60_000,
     hookTimeout: 60_000,

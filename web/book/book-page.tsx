@@ -9,16 +9,6 @@ import {drawing, NewField} from "./new-field.tsx";
 import {Thumbnail} from "./thumbnail.tsx";
 
 const STATIONS: readonly Station[] = ["layers", "zones", "plan", "lab", "rates", "compare", "hand-over"];
-const NEXT: Readonly<Record<Station, string>> = {
-  layers: "drop yield logs, soil map or elevation",
-  zones: "make zones",
-  plan: "plan the sampling",
-  lab: "send the bags, drop the lab report",
-  rates: "name crops and products",
-  compare: "read the ledger",
-  "hand-over": "hand the files over",
-};
-
 /** The book: farms, their fields, and what is next for each. */
 export function BookPage() {
   const cards = fields.value;
@@ -93,7 +83,14 @@ function Card({card}: {readonly card: FieldCard}) {
           <i key={station} class={card.stations[station].state} title={card.stations[station].line} />
         ))}
       </span>
-      <span class="small">{done === STATIONS.length ? "all done" : <>next: {NEXT[card.next]}</>}</span>
+      <span class="small">{nextFor(card, done)}</span>
     </a>
   );
+}
+
+/** What a person would do next: what the server says is missing, or just open the field. */
+function nextFor(card: FieldCard, done: number): string {
+  const {state, line} = card.stations[card.next];
+  if (done === STATIONS.length) return "All done; the files can be handed over.";
+  return state === "waiting" ? `Next: ${line}` : "Next: open it, and what is there is worked out.";
 }

@@ -1,6 +1,17 @@
 import type {Legend as LegendOf} from "../map/scene.ts";
 
 export function Legend({legend}: {readonly legend: LegendOf}) {
+  if (legend.classes) {
+    return (
+      <span class="legend">
+        {legend.classes.map(({name, colour}) => (
+          <span key={name} class="class">
+            <i style={{background: colour}} aria-hidden="true" /> {name}
+          </span>
+        ))}
+      </span>
+    );
+  }
   return (
     <span class="legend">
       {legend.title}

@@ -33,7 +33,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const count = strategies.value.length;
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (
-    <>
+    <div class="maps">
       <div class={`three ${shape}`}>
         {strategies.value.map((strategy) => (
           <MapPanel
@@ -50,8 +50,8 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
         </button>
         <WhereAmI />
         <span class="spacer" />
-        <span class="small soft">drag and scroll: all move together; click a unit for its working</span>
+        <span class="small soft hint">drag and scroll: all move together; click a unit for its working</span>
       </div>
-    </>
+    </div>
   );
 }

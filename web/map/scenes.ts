@@ -74,10 +74,17 @@ export function legendOf({result, show, product, layer}: Wanted): Legend | undef
     };
   }
   if (show === "layer" && layer) {
+    if (layer.classes) return classLegend(layer, layer.classes);
     const ends = {least: formatShort(layer.least, 2), most: formatShort(layer.most, 2)};
     return {title: `${layer.label}${layer.unit ? `, ${layer.unit}` : ""}`, steps: pictureSteps(layer), ...ends};
   }
   return undefined;
+}
+
+/** As the picture has them: classes share out the ramp in their order. */
+function classLegend(layer: LayerCard, names: readonly string[]): Legend {
+  const classes = names.map((name, i) => ({name, colour: rampColour("test", i, 0, Math.max(1, names.length - 1))}));
+  return {title: layer.label, steps: [], least: "", most: "", classes};
 }
 
 function pictureSteps({theme}: LayerCard): string[] {
@@ -233,7 +240,7 @@ function layerScene(card: StrategyCard, {result, layer}: Wanted): Scene {
     labels: collect(means),
     lines: "paper",
     ...(picture && {picture}),
-    spoken: `${NAMES[card.strategy]} over ${layer.label}, ${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}.`,
+    spoken: `${NAMES[card.strategy]} over ${layer.label}, ${layer.classes ? layer.classes.join(", ") : `${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}`}.`,
   };
 }
 

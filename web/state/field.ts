@@ -26,7 +26,8 @@ export async function openField(id: string): Promise<void> {
     const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`);
     if (opened !== id) return;
     show(found);
-    if (!result.value && found.sources.length > 0) await run();
+    if (!fresh.value) await run();
+    else if (wantsEvidence()) await askHowSure();
   } catch (error) {
     if (opened === id) problem.value = problemOf(error);
   }
@@ -111,9 +112,12 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`).catch(() => undefined);
   if (opened !== id || task.value?.id !== state.id) return;
   if (found) show(found);
-  const rated = result.value?.strategies.some(({products}) => products.length > 0);
-  if (fresh.value && rated && !wanted.evidence && !result.value?.evidence) await askHowSure();
+  if (fresh.value && !wanted.evidence && wantsEvidence()) await askHowSure();
 }
+
+/** Whether there are rates and nothing is known yet of how sure they are. */
+const wantsEvidence = (): boolean =>
+  result.value?.evidence === undefined && result.value?.strategies.some(({products}) => products.length > 0) === true;
 
 function show(next: FieldPage): void {
   page.value = next;

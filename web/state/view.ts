@@ -29,6 +29,8 @@ export const pointedAt = signal<{readonly lon: number; readonly lat: number} | u
 export function select(next: Selection): void {
   selection.value = next;
   side.value = "working";
+  // Who walks a plan wants to stay on it.
+  if (show.value !== "plan") bringSideIntoView();
 }
 
 export function clearSelection(): void {
@@ -51,4 +53,14 @@ export function openStation(station: Side): void {
   side.value = station;
   const wanted = SHOWN_AT[station];
   if (wanted) show.value = wanted;
+  bringSideIntoView();
 }
+
+/** On narrow screens the side lies under the maps. */
+function bringSideIntoView(): void {
+  if (innerWidth <= ONE_COLUMN_PX)
+    document.getElementById("side")?.scrollIntoView({behavior: "smooth", block: "start"});
+}
+
+/** As in the style sheet. */
+const ONE_COLUMN_PX = 1100;

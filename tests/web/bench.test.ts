@@ -1,0 +1,267 @@
+import {readFileSync} from "node:fs";
+import type {Locator, Page} from "playwright-core";
+import {afterAll, beforeAll, describe, expect, it} from "vitest";
+import {mapsDrawn} from "./look-at-maps.ts";
+import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
+
+if (skipped) console.log(`bench in a browser ${skipped}`);
+const SAMPLES = new URL("../../sample-data/", import.meta.url).pathname;
+const AXE = new URL("../../node_modules/axe-core/axe.min.js", import.meta.url).pathname;
+const PATIENT = 240_000;
+
+describe.skipIf(skipped !== "")("the bench in a browser", () => {
+  let bench: OpenBench;
+  let watched: WatchedPage;
+  let page: Page;
+
+  beforeAll(async () => {
+    bench = await openBench();
+    watched = await bench.page({acceptDownloads: true});
+    page = watched.page;
+    await page.goto(bench.url);
+  }, PATIENT);
+  afterAll(() => bench?.close());
+
+  it("lists the fields of the book with what is next", {timeout: PATIENT}, async () => {
+    await page.locator(".cards a").first().waitFor();
+    const cards = await page.locator(".cards a").allInnerTexts();
+    expect(cards).toHaveLength(2);
+    expect(cards.join(" ")).toMatch(/Millrace\s+154\.2 ac/);
+    expect(await page.locator(".cards svg path").count()).toBe(2);
+    expect(await seriousFindings(page)).toEqual([]);
+  });
+
+  it("draws the field three times over one ledger", {timeout: PATIENT}, async () => {
+    await page.locator(".cards a", {hasText: "Millrace"}).click();
+    await ledgerSettled(page);
+    const looks = await mapsDrawn(page);
+    expect(looks.map(({strategy}) => strategy)).toEqual(["whole-field", "grid", "zone"]);
+    // The field covers more than a fifth of each map; one rate is one colour, the grid has many.
+    for (const {drawn} of looks) expect(drawn).toBeGreaterThan(0.2);
+    const [whole, grid] = looks;
+    expect(whole?.colours.length).toBeLessThan(grid?.colours.length ?? 0);
+    expect(await rowOf(page, "Whole field")).toMatch(/^7\s/);
+    expect(await textOf(page.locator(".sure b"))).toMatch(/\.$/);
+  });
+
+  it("pans the three maps together", {timeout: PATIENT}, async () => {
+    const before = await scaleTexts(page);
+    await page.locator("figure[data-strategy=grid] canvas").focus();
+    for (let i = 0; i < 2; i++) await page.keyboard.press("Equal");
+    await page.waitForTimeout(1500);
+    const after = await scaleTexts(page);
+    expect(new Set(after).size).toBe(1);
+    expect(after).not.toEqual(before);
+    await page.getByRole("button", {name: "whole field in view"}).click();
+    await page.waitForTimeout(500);
+    expect(await scaleTexts(page)).toEqual(before);
+  });
+
+  it("says why a unit gets what it gets, and what the ground is there", {timeout: PATIENT}, async () => {
+    const box = await page.locator("figure[data-strategy=zone] canvas").boundingBox();
+    if (!box) throw new Error("no map");
+    await page.mouse.click(box.x + box.width * 0.55, box.y + box.height * 0.6);
+    await page.locator(".steps-of li").first().waitFor();
+    expect(await textOf(page.locator(".side h2").first())).toMatch(/^Zone \d/);
+    expect(await page.locator("details[open] .steps-of li").count()).toBeGreaterThanOrEqual(5);
+    expect(await textOf(page.locator("details[open] .answer"))).toMatch(/11-52-0\s+\d+ lb\/ac/);
+    await page.locator(".here table").waitFor();
+    expect(await textOf(page.locator(".here table"))).toMatch(/Organic matter\s+[\d.]+ %/);
+    expect(await seriousFindings(page)).toEqual([]);
+  });
+
+  it("shows layers, zones, plans, tests and differences on the same maps", {timeout: PATIENT}, async () => {
+    for (const [show, note] of [
+      ["layer", /means of zones/],
+      ["zones", /4 zones: [\d, ]+ ac/],
+      ["plan", /5 bags, 75 cores/],
+      ["test", /5 bags/],
+      ["difference", /more on \d+ ac, less on \d+ ac/],
+      ["rate", /5 bags, \d rates/],
+    ] as const) {
+      await page.locator(`input[name=show][value=${show}]`).check({force: true});
+      await expectText(page, "figure[data-strategy=zone] figcaption", note);
+    }
+    expect(watched.errors).toEqual([]);
+  });
+
+  it("works out another number of zones, and undo brings the old ledger back", {timeout: PATIENT}, async () => {
+    const before = await rowOf(page, "Zones");
+    await itinerary(page, "Zones");
+    await page.getByLabel("How many zones").selectOption({label: "2"});
+    await expectText(page, "figure[data-strategy=zone] figcaption", /2 zones/);
+    await ledgerSettled(page);
+    expect(await rowOf(page, "Zones")).not.toBe(before);
+    await page.locator("h1").click();
+    await page.keyboard.press("Control+z");
+    await expectText(page, "figure[data-strategy=zone] figcaption", /4 zones/);
+    await ledgerSettled(page);
+    expect(await rowOf(page, "Zones")).toBe(before);
+    await page.getByRole("button", {name: "Redo"}).click();
+    await expectText(page, "figure[data-strategy=zone] figcaption", /2 zones/);
+    await page.getByRole("button", {name: "Undo"}).click();
+    await expectText(page, "figure[data-strategy=zone] figcaption", /4 zones/);
+  });
+
+  it("says beside a setting what is wrong with it and keeps the job as it was", {timeout: PATIENT}, async () => {
+    await itinerary(page, "Plan");
+    const cell = page.getByLabel("Cell", {exact: true});
+    await cell.fill("2.5 bushels");
+    await cell.press("Enter");
+    await expectText(page, ".setting .wrong", /2\.5 bushels/);
+    await cell.fill("2.5 ac");
+    await cell.press("Enter");
+    await page.locator(".setting .wrong").waitFor({state: "detached"});
+  });
+
+  it("keeps a change through a reload in the middle of the work", {timeout: PATIENT}, async () => {
+    await page.getByLabel("Cell", {exact: true}).fill("5 ac");
+    await page.getByLabel("Cell", {exact: true}).press("Enter");
+    await page.locator(".progress .bar").waitFor();
+    await page.reload();
+    await ledgerSettled(page);
+    await itinerary(page, "Plan");
+    expect(await page.getByLabel("Cell", {exact: true}).inputValue()).toBe("5 ac");
+    const bags = Number((await rowOf(page, "Grid")).split(/\s/)[0]);
+    // 154 ac in cells of 5 ac.
+    expect(bags).toBeGreaterThan(25);
+    expect(bags).toBeLessThan(40);
+    await page.getByRole("button", {name: "Undo"}).click();
+    await ledgerSettled(page);
+  });
+
+  it("can be worked by keyboard alone, with the focus in sight", {timeout: PATIENT}, async () => {
+    await page.locator("body").evaluate("document.activeElement.blur()");
+    const reached: string[] = [];
+    const unseen: string[] = [];
+    for (let i = 0; i < 90; i++) {
+      await page.keyboard.press("Tab");
+      const {name, outlined} = (await page.evaluate(FOCUSED)) as {name: string; outlined: boolean};
+      reached.push(name);
+      if (!outlined) unseen.push(name);
+    }
+    const said = reached.join("\n");
+    for (const part of [/Zones/, /Hand-over/, /rate/, /Whole field/, /enlarge/, /Files/, /More/]) {
+      expect(said).toMatch(part);
+    }
+    expect(unseen).toEqual([]);
+    await page.locator("input[name=show]:checked").focus();
+    await page.keyboard.press("ArrowRight");
+    await page.keyboard.press("ArrowLeft");
+    expect(await page.locator("input[name=show][value=plan]").isChecked()).toBe(true);
+    await page.locator("input[name=show][value=rate]").check({force: true});
+  });
+
+  it("lists what goes out and gives it once the caution is read", {timeout: PATIENT}, async () => {
+    await itinerary(page, "Hand-over");
+    await expectText(page, ".side", /read back/);
+    expect(await page.getByRole("link", {name: "rates-zone.geojson"}).count()).toBe(0);
+    await page.getByLabel(/I have read this/).check();
+    const [download] = await Promise.all([
+      page.waitForEvent("download"),
+      page.getByRole("link", {name: "rates-zone.geojson"}).click(),
+    ]);
+    const rates = JSON.parse(readFileSync(await download.path(), "utf8"));
+    expect(rates.features.length).toBeGreaterThan(3);
+    const [report] = await Promise.all([
+      page.context().waitForEvent("page"),
+      page.getByRole("link", {name: /letter.*for the grower/}).click(),
+    ]);
+    await report.locator("h1").first().waitFor();
+    expect(await textOf(report.locator("body"))).toContain("Millrace");
+    await report.close();
+    expect(await seriousFindings(page)).toEqual([]);
+  });
+
+  it("recognises a dropped file and shows how it would be read", {timeout: PATIENT}, async () => {
+    await itinerary(page, "Files");
+    await page.locator(".side input[type=file]").setInputFiles(`${SAMPLES}kiln-forty/lab-grid.csv`);
+    await expectText(page, ".card", /Attach to this field/);
+    expect(await textOf(page.locator(".card"))).toMatch(/P M3-ICP \(ppm\)/);
+    expect(await page.locator(".card select").first().inputValue()).toBe("lab");
+    expect(await seriousFindings(page)).toEqual([]);
+    await page.getByRole("button", {name: "Put lab-grid.csv away"}).click();
+  });
+
+  it("begins a field from a boundary and takes its first files", {timeout: PATIENT}, async () => {
+    await page.goto(`${bench.url}#/`);
+    await page.locator(".cards a").first().waitFor();
+    await page.locator("input[type=file]").first().setInputFiles(`${SAMPLES}kiln-forty/boundary.geojson`);
+    await page.getByLabel("Name of the field").fill("Kiln again");
+    await page.getByRole("button", {name: "Make the field"}).click();
+    await expectText(page, ".head .path", /Kiln again/);
+    await expectText(page, ".head .path", /38\.0 ac/);
+    await itinerary(page, "Files");
+    await page.locator(".side input[type=file]").setInputFiles(`${SAMPLES}kiln-forty/elevation.tif`);
+    await page.getByRole("button", {name: "Attach to this field"}).click();
+    await page.locator(".card").waitFor({state: "detached"});
+    await expectText(page, "figure[data-strategy=grid] figcaption", /\d+ bags/);
+  });
+
+  it("shows the plan with its cores and where one stands on a phone", {timeout: PATIENT}, async () => {
+    const phone = await bench.page({
+      viewport: {width: 390, height: 844},
+      hasTouch: true,
+      permissions: ["geolocation"],
+      geolocation: {longitude: -86.4, latitude: 40.55, accuracy: 5},
+    });
+    await phone.page.goto(bench.url);
+    await phone.page.locator(".cards a", {hasText: "Millrace"}).click();
+    await ledgerSettled(phone.page);
+    await phone.page.locator("input[name=show][value=plan]").check({force: true});
+    await expectText(phone.page, "figure[data-strategy=grid] figcaption", /63 bags, 630 cores/);
+    await phone.page.getByRole("button", {name: "where am I"}).click();
+    await expectText(phone.page, ".beneath", /within 16 ft/);
+    expect(await phone.page.evaluate("document.documentElement.scrollWidth")).toBeLessThanOrEqual(390);
+    expect(await seriousFindings(phone.page)).toEqual([]);
+    expect(phone.strayed).toEqual([]);
+    await phone.page.context().close();
+  });
+
+  it("asked nothing of any network but its own server, and met no error", () => {
+    expect(watched.strayed).toEqual([]);
+    expect(watched.errors.filter((text) => !text.includes("422"))).toEqual([]);
+  });
+});
+
+async function itinerary(page: Page, station: string): Promise<void> {
+  await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
+}
+
+/** Until nothing is being worked out and the ledger says how sure it is. */
+async function ledgerSettled(page: Page): Promise<void> {
+  await page.locator(".sure").waitFor();
+  await page.locator(".progress .bar").waitFor({state: "detached"});
+}
+
+async function rowOf(page: Page, strategy: string): Promise<string> {
+  const row = page.locator("table.ledger tbody tr", {has: page.locator("th", {hasText: strategy})});
+  return (await row.locator("td").allInnerTexts()).join(" ").replace(/\s+/g, " ").trim();
+}
+
+const textOf = async (of: Locator): Promise<string> => (await of.first().allInnerTexts())[0] ?? "";
+const scaleTexts = (page: Page): Promise<string[]> => page.locator(".plate .under").allInnerTexts();
+
+async function expectText(page: Page, selector: string, text: RegExp): Promise<void> {
+  await page.locator(selector, {hasText: text}).first().waitFor();
+}
+
+/** The name of what has the focus, and whether a person sees that it has. */
+const FOCUSED = `(() => {
+  const at = document.activeElement;
+  const ring = at.matches("input[type=radio]") ? at.closest("label") : at;
+  const {outlineStyle, outlineWidth} = getComputedStyle(ring);
+  const name = at.getAttribute("aria-label") ?? at.labels?.[0]?.innerText ?? at.innerText ?? at.tagName;
+  return {name: at.tagName + ": " + name, outlined: at === document.body || (outlineStyle !== "none" && outlineWidth !== "0px")};
+})()`;
+
+/** Findings of axe-core that it calls serious or worse. */
+async function seriousFindings(page: Page): Promise<string[]> {
+  await page.evaluate(readFileSync(AXE, "utf8"));
+  const found = (await page.evaluate("axe.run(document, {resultTypes: ['violations']})")) as {
+    violations: {id: string; impact: string; nodes: {html: string}[]}[];
+  };
+  return found.violations
+    .filter(({impact}) => impact === "serious" || impact === "critical")
+    .map(({id, nodes}) => `${id}: ${nodes.map(({html}) => html.slice(0, 160)).join(" | ")}`);
+}

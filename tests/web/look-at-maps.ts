@@ -1,0 +1,50 @@
+import type {Page} from "playwright-core";
+
+export interface MapLook {
+  readonly strategy: string;
+  /** Share of the map's pixels that are not bare ground. */
+  readonly drawn: number;
+  /** Colours that cover at least one pixel in two hundred. */
+  readonly colours: readonly string[];
+}
+
+/** What is really drawn on each of the maps that are in view, pixel by pixel. */
+export async function lookAtMaps(page: Page): Promise<MapLook[]> {
+  return (await page.evaluate(LOOK)) as MapLook[];
+}
+
+const LOOK = `
+[...document.querySelectorAll("figure.map")].map((figure) => {
+  const gl = figure.querySelector("canvas");
+  const copy = document.createElement("canvas");
+  copy.width = gl.width;
+  copy.height = gl.height;
+  const context = copy.getContext("2d");
+  context.drawImage(gl, 0, 0);
+  const {data} = context.getImageData(0, 0, copy.width, copy.height);
+  const ground = [0xf3, 0xef, 0xe4];
+  const counts = new Map();
+  let drawn = 0;
+  for (let i = 0; i < data.length; i += 4) {
+    if (Math.max(...ground.map((g, c) => Math.abs(data[i + c] - g))) > 6) drawn++;
+    const colour = [0, 1, 2].map((c) => (data[i + c] >> 3).toString(16)).join(",");
+    counts.set(colour, (counts.get(colour) ?? 0) + 1);
+  }
+  const least = data.length / 4 / 200;
+  return {
+    strategy: figure.dataset.strategy,
+    drawn: drawn / (data.length / 4),
+    colours: [...counts].filter(([, count]) => count > least).map(([colour]) => colour),
+  };
+})`;
+
+/** Waits until every map shows its scene. */
+export async function mapsDrawn(page: Page): Promise<MapLook[]> {
+  let looks: MapLook[] = [];
+  for (let tries = 0; tries < 120; tries++) {
+    looks = await lookAtMaps(page);
+    if (looks.length > 0 && looks.every(({drawn}) => drawn > 0.2)) return looks;
+    await page.waitForTimeout(500);
+  }
+  return looks;
+}
