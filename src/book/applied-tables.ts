@@ -1,8 +1,8 @@
 import {FIELD} from "./farm-tables.ts";
 import {OF_RUN} from "./result-tables.ts";
-import {type BookTable, day, moment, of, real, required, text, whole} from "./table.ts";
+import {type BookTable, day, moment, of, real, required, text, whole, yesNo} from "./table.ts";
 
-// Version 2: what was spread, and the crew's way. Frozen: later versions add, they change nothing here.
+// Version 2: what was spread, the crew's way and the cores it took. Frozen: later versions add, they change nothing here.
 
 export const APPLIED_TABLES: readonly BookTable[] = [
   {
@@ -13,6 +13,22 @@ export const APPLIED_TABLES: readonly BookTable[] = [
       ...OF_RUN,
       text("strategy", '"whole-field", "grid" or "zone"', required),
       real("length_m", "metres", required),
+    ],
+    lookedUpBy: ["run_id"],
+  },
+  {
+    name: "cores_taken",
+    about: "Where the crew really took cores, by its log",
+    geometry: "POINT",
+    columns: [
+      ...OF_RUN,
+      text("plan", '"whole-field", "grid", "zone" or "validation"', required),
+      text("sample", "sample id of the bag it went into", required),
+      whole("core", "number of the planned core it stands for"),
+      real("distance_ft", "from where it was planned, feet"),
+      text("known_by", "how its bag is known: id, place, time or ground", required),
+      text("fell_in", "sampling unit it was taken on"),
+      yesNo("off", "further from its mark than allowed, or not on the ground of its bag", required),
     ],
     lookedUpBy: ["run_id"],
   },

@@ -1,7 +1,7 @@
 import {FieldError} from "../errors.ts";
 import {type Book, change} from "./book.ts";
 import {type BookField, findField} from "./fields.ts";
-import {putInForce} from "./save-run.ts";
+import {putInForce, TABLES_IN_FORCE} from "./save-run.ts";
 import {type Source, sourcesOf} from "./sources.ts";
 import {type StaleStep, staleSteps} from "./stale.ts";
 
@@ -80,7 +80,7 @@ function versionsOf({db}: Book, fieldId: number): Version[] {
  */
 export function restoreVersion(book: Book, fieldName: string, version: number): Version {
   const field = findField(book, fieldName);
-  return change(book, ["runs", "zones", "sampling_units", "cores", "routes", "rate_polygons"], () => {
+  return change(book, ["runs", ...TABLES_IN_FORCE], () => {
     const versions = versionsOf(book, field.id);
     const wanted = versions.find((one) => one.version === version);
     if (!wanted) {

@@ -31,7 +31,7 @@ export const MIGRATIONS: readonly Migration[] = [
   },
   {
     version: 2,
-    title: "what was spread, and the crew's way",
+    title: "what was spread, the crew's way and the cores it took",
     tables: APPLIED_TABLES,
     columns: [{table: "fields", column: FIELD_PREFIX}],
   },

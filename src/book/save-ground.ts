@@ -1,6 +1,7 @@
 import {readText} from "../formats/text.ts";
 import {writeGeoTiff} from "../formats/write-geotiff.ts";
 import {crsLocal} from "../geo/crs.ts";
+import type {Feature, Geometry} from "../geo/features.ts";
 import {multiPolygonToLonLat, toLonLat} from "../geo/frame.ts";
 import type {ClassLayer, Layer} from "../grid/layer.ts";
 import type {Core, SamplingPlan} from "../sampling/plan.ts";
@@ -130,6 +131,25 @@ export function keepPlans({db}: Book, {runId, field, shapeCells}: RunOf, plans: 
     }
   }
 }
+
+/** Cores as the crew logged them, from the files a run writes of them. */
+export function keepTaken({db}: Book, {shapeCells}: RunOf, outputs: ReadonlyMap<string, Uint8Array>): void {
+  for (const [name, bytes] of outputs) {
+    const plan = /^plan-(.+)-taken\.geojson$/.exec(name)?.[1];
+    if (plan === undefined) continue;
+    const {features} = JSON.parse(readText(bytes, name).value) as {features: Feature<TakenPoint>[]};
+    addRows(
+      db,
+      "cores_taken",
+      features.map(({geometry, properties: {sample, core, distance_ft, known_by, fell_in, off}}) => ({
+        cells: {...shapeCells, plan, sample, core, distance_ft, known_by, fell_in, off},
+        geometry,
+      })),
+    );
+  }
+}
+
+type TakenPoint = Extract<Geometry, {type: "Point"}>;
 
 function spanOf(values: Float64Array): {least: number; mean: number; most: number} {
   let [least, most, sum, count] = [Infinity, -Infinity, 0, 0];

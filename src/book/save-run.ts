@@ -14,7 +14,7 @@ import type {Deed} from "./log.ts";
 import {TABLES, tableNamed} from "./migrations.ts";
 import {type BookJob, digestOf, stepsOf} from "./rests-on.ts";
 import {addRow} from "./rows.ts";
-import {keepLayers, keepPlans, keepZones, zoneLayer} from "./save-ground.ts";
+import {keepLayers, keepPlans, keepTaken, keepZones, zoneLayer} from "./save-ground.ts";
 import {keepComparison, keepPrescriptions, keepRates} from "./save-rates.ts";
 import {type JobToKeep, keepJob} from "./sources.ts";
 
@@ -103,6 +103,7 @@ export function saveRun(book: Book, run: RunToKeep, job: BookJob, given: JobToKe
       of,
       run.strategies.map(({plan}) => plan),
     );
+    keepTaken(book, of, run.outputs);
     for (const strategy of run.strategies) keepRates(book, of, strategy);
     for (const strategy of run.strategies) keepPrescriptions(book, of, strategy.prescriptions);
     keepComparison(book, of, run.comparison);

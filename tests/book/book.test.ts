@@ -8,7 +8,9 @@ import type {BookHost} from "../../src/book/host.ts";
 import {readLog} from "../../src/book/log.ts";
 import {BOOK_VERSION, MIGRATIONS, migrate, TABLES, versionOf} from "../../src/book/migrations.ts";
 import {addNote, notesOf} from "../../src/book/notes.ts";
+import {canonicalJson} from "../../src/book/rests-on.ts";
 import {addSource, sourcesOf} from "../../src/book/sources.ts";
+import type {BookColumn} from "../../src/book/table.ts";
 import {verifyBook} from "../../src/book/verify.ts";
 import {geoPackageFaults} from "../../src/book/verify-geopackage.ts";
 import {nodeBookHost} from "../../src/cli/book-host.ts";
@@ -136,6 +138,20 @@ describe("a book of version 1", () => {
     expect(versionOf(db)).toBe(1);
     expect(db.all("SELECT 1 FROM sqlite_schema WHERE name = 'routes'")).toEqual([]);
     db.close();
+  });
+
+  it("and each later one holds what it held when it was released; new things go into a new version", () => {
+    // Descriptions may be reworded; names, types, keys and statements may not change.
+    const frozen = MIGRATIONS.map(({tables, columns = [], sql}) => {
+      const plain = ({name, type, required, refers}: BookColumn) => ({name, type, required, refers});
+      const shape = {
+        tables: tables.map(({about: _about, columns: own, ...rest}) => ({...rest, columns: own.map(plain)})),
+        columns: columns.map(({table, column}) => ({table, column: plain(column)})),
+        sql,
+      };
+      return host.sha256(new TextEncoder().encode(canonicalJson(shape))).slice(0, 16);
+    });
+    expect(frozen).toEqual(["ccb03c9ad536c7f4", "f44d5ef81a71fb7d"]);
   });
 
   it("and all later ones count up without a gap", () => {

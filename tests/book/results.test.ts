@@ -14,6 +14,7 @@ import {verifyBook} from "../../src/book/verify.ts";
 import {nodeBookHost} from "../../src/cli/book-host.ts";
 import {importJob, keepRun} from "../../src/cli/keep-run.ts";
 import {decodeBlob} from "../../src/formats/geopackage/blob.ts";
+import {toLonLat} from "../../src/geo/frame.ts";
 import {geodesicAreaM2} from "../../src/geo/geodesic.ts";
 import type {LonLatMultiPolygon} from "../../src/geo/shapes.ts";
 import {labCsv} from "../hosts/small-job.ts";
@@ -250,6 +251,34 @@ describe("versions", () => {
       expect(() => restoreVersion(book, "Wren Patch", 2)).toThrow(expect.objectContaining({code: "book/pruned"}));
       restoreVersion(book, "Wren Patch", 4);
       expect(takeOut(book, field1(book)).files.size).toBeGreaterThan(10);
+    });
+  });
+});
+
+describe("cores as the crew took them", () => {
+  it("stand on the map beside the planned ones, with how far off they are", async () => {
+    const [unit] = first.run.strategies.find(({plan}) => plan.strategy === "grid")?.plan.units ?? [];
+    if (!unit) throw new Error("the grid has no unit");
+    const frame = first.run.field.frame;
+    // Each core 3 m east of its mark, less the last one.
+    const rows = unit.cores.slice(0, -1).map(({number, x, y}) => {
+      const [lon, lat] = toLonLat(frame, {x: x + 3, y});
+      return `${unit.id},${number},${lon},${lat}`;
+    });
+    const job = fullJob((one) => {
+      const columns = {sampleId: "Sample", core: "Core", x: "Lon", y: "Lat"};
+      one.sampling.taken = {files: [{file: "cores.csv", strategy: "grid", ...columns}]};
+    });
+    const files = {...fullFiles(), "cores.csv": ["Sample,Core,Lon,Lat", ...rows].join("\n")};
+    const path = withFirstRun();
+    keep(path, await runIn(scratch(), job, files));
+    within(host, path, ({db}) => {
+      const taken = db.all("SELECT sample, core, distance_ft, known_by, off, geom FROM cores_taken WHERE current");
+      expect(taken.map(({sample, core}) => [sample, core])).toEqual(
+        unit.cores.slice(0, -1).map((c) => [unit.id, c.number]),
+      );
+      for (const row of taken) expect(row).toMatchObject({distance_ft: 9.8, known_by: "id", off: 0}); // 3 m
+      expect(taken[0]?.geom).toBeInstanceOf(Uint8Array);
     });
   });
 });
