@@ -116,7 +116,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
 
 const HEADERS_MS = 10_000;
 const REQUEST_MS = 600_000;
-const KEEP_ALIVE_MS = 5_000;
+const KEEP_ALIVE_MS = 60_000;
 const SILENCE_MS = 120_000;
 const MOST_CONNECTIONS = 200;
 
