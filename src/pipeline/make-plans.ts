@@ -38,29 +38,40 @@ export async function makePlans(
   const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap, ground));
   for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));
   const outputs = new Map<string, Uint8Array>();
-  const {validation: asked, budget: limits, fieldEdge, depth, checkCharacter} = job.sampling;
-  const validation =
+  const validation = validationOf(job, field, plans, ground);
+  if (validation) {
+    remarks.push(...remarksAt({file: "plan-validation-cores"}, validation.issues));
+    for (const [name, bytes] of validationFiles(field, validation)) outputs.set(name, bytes);
+  }
+  const budget = withinBudget(job, field, zoneMap, ground);
+  if (budget) {
+    remarks.push(...remarksAt({file: "plan-budget.csv"}, budget.issues));
+    outputs.set("plan-budget.csv", budgetFile(budget, job.prices?.year));
+  }
+  return {plans, ...(validation && {validation}), ...(budget && {budget}), outputs};
+}
+
+/** The validation bags of a job beside its plans; nothing where it asks for none. */
+export function validationOf(
+  job: Job,
+  field: Field,
+  plans: readonly SamplingPlan[],
+  {keepOuts, gate}: SamplingGround,
+): ValidationSet | undefined {
+  const {validation: asked, fieldEdge, depth, checkCharacter} = job.sampling;
+  return (
     asked &&
     validationSet(field, plans, {
       ...asked,
       fieldEdge,
       depth,
       checkCharacter,
-      keepOut: ground.keepOuts.flatMap(({shape}) => shape),
+      keepOut: keepOuts.flatMap(({shape}) => shape),
       prefix: job.field.prefix,
-      start: ground.gate,
+      start: gate,
       seed: job.seed,
-    });
-  if (validation) {
-    remarks.push(...remarksAt({file: "plan-validation-cores"}, validation.issues));
-    for (const [name, bytes] of validationFiles(field, validation)) outputs.set(name, bytes);
-  }
-  const budget = limits && withinBudget(job, field, zoneMap, ground);
-  if (budget) {
-    remarks.push(...remarksAt({file: "plan-budget.csv"}, budget.issues));
-    outputs.set("plan-budget.csv", budgetFile(budget, job.prices?.year));
-  }
-  return {plans, ...(validation && {validation}), ...(budget && {budget}), outputs};
+    })
+  );
 }
 
 /** The sampling plan of one strategy as the job asks for it. */

@@ -1,24 +1,30 @@
 import {type HoldOutResult, judgeByHoldOuts, valuesAt} from "../compare/hold-out.ts";
-import {FieldError, isFieldError} from "../errors.ts";
+import {FieldError, type Issue, isFieldError} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import {contains} from "../geo/measure.ts";
 import type {XY} from "../geo/shapes.ts";
+import {findAnalyte} from "../lab/analytes.ts";
+import type {SamplePlace} from "../lab/assign-tests.ts";
 import {toMgPerKg} from "../lab/convert.ts";
 import {idKey} from "../lab/sample-id.ts";
-import type {UnitValue} from "../lab/soil-test.ts";
+import type {SoilTest, UnitValue} from "../lab/soil-test.ts";
 import {valuesOf} from "../lab/values-of.ts";
 import {poolTests} from "../recommend/pool-tests.ts";
 import {recommend} from "../recommend/recommend.ts";
+import {validationIds} from "../sampling/validation-set.ts";
 import type {Job} from "./job.ts";
+import {validationOf} from "./make-plans.ts";
 import {cropsOf, type RatesSetting} from "./make-rates.ts";
 import {recommendOptions} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readPlaces, readReport} from "./read-lab-files.ts";
+import {readSamplingFiles} from "./read-sampling-files.ts";
 
 /** One composite that no strategy was made from. */
 interface HoldOut {
+  readonly id: string;
   readonly place: XY;
   readonly tests: readonly UnitValue[];
 }
@@ -32,7 +38,12 @@ const JUDGED = [
 /**
  * Judges the strategies by the job's hold-out composites, for phosphorus and potassium; nothing without any.
  *
- * @throws {FieldError} `compare/hold-out-place` for samples nobody knows the place of, and what the readers refuse.
+ * Bags of the job's own validation plan are hold-outs without being named: their places are known, and their results are
+ * looked for in the lab report where no file of hold-outs is given. Hold-outs that not every strategy says something of
+ * are left out, with a remark.
+ *
+ * @throws {FieldError} `compare/hold-out-place` for samples nobody knows the place of, `compare/hold-out-unit` and
+ *   `compare/hold-out-method` for results that cannot be held against those of the plans, and what the readers refuse.
  */
 export async function judgeHoldOuts(
   job: Job,
@@ -42,41 +53,48 @@ export async function judgeHoldOuts(
   files: FileSet,
   remarks: Remarks,
 ): Promise<HoldOutResult[]> {
-  if (!job.compare.holdOuts) return [];
   const holdOuts = await readHoldOuts(job, field, rated, files, remarks);
   const baseline = rated.find(({plan}) => plan.strategy === job.baseline) ?? rated[0];
-  if (!baseline) return [];
-  return JUDGED.flatMap(({analyte, nutrient}): HoldOutResult[] => {
+  if (!baseline || holdOuts.length === 0) return [];
+  const judged = JUDGED.flatMap(({analyte, nutrient}) => {
     const found = holdOuts.map(({tests}) => tests.find((test) => test.analyte === analyte)?.value ?? Number.NaN);
     if (found.every(Number.isNaN)) return [];
-    return [
-      judgeByHoldOuts({
-        what: `soil-test ${analyte}`,
-        unit: "ppm",
-        found,
-        foundClasses: holdOuts.map((holdOut) => classOf(setting, holdOut, nutrient)),
-        strategies: rated.map((one) => ({
-          strategy: one.plan.strategy,
-          predicted: predictedBy(one, analyte, holdOuts),
-          classes: classesBy(one, nutrient, holdOuts),
-        })),
-        baseline: baseline.plan.strategy,
-        duplicates: pairsOf(job, rated, analyte),
-        level: job.compare.level,
-        seed: job.seed,
-      }),
-    ];
+    const predicted = rated.map((one) => predictedBy(one, analyte, holdOuts));
+    return [{analyte, nutrient, found, predicted}];
   });
+  remarks.push(...leftOut(holdOuts, rated, judged));
+  return judged.map(({analyte, nutrient, found, predicted}) =>
+    judgeByHoldOuts({
+      what: `soil-test ${analyte}`,
+      unit: unitWord(formOf(rated, analyte)?.unit ?? "mg/kg"),
+      found,
+      foundClasses: holdOuts.map((holdOut) => classOf(setting, holdOut, nutrient)),
+      strategies: rated.map((one, s) => ({
+        strategy: one.plan.strategy,
+        predicted: predicted[s] as number[],
+        classes: classesBy(one, nutrient, holdOuts),
+      })),
+      baseline: baseline.plan.strategy,
+      duplicates: pairsOf(job, rated, analyte),
+      level: job.compare.level,
+      seed: job.seed,
+    }),
+  );
 }
 
 /**
- * Ids of samples the job says were held out: those in its file of places. A laboratory's report often holds them beside
- * the bags of the plans, and they are neither unknown nor anyone's results.
+ * Ids of samples the job says were held out: those of its validation plan and in its file of places. A laboratory's report
+ * often holds them beside the bags of the plans, and they are neither unknown nor anyone's results.
  */
 export async function heldOutIds(job: Job, field: Field, files: FileSet): Promise<ReadonlySet<string>> {
   const {places} = job.compare.holdOuts ?? {};
+  const {validation, checkCharacter} = job.sampling;
+  const planned = validation
+    ? validationIds(field.name, {count: validation.count, prefix: job.field.prefix, checkCharacter})
+    : [];
   // Read again with the hold-outs, and remarked on there.
-  return new Set(places ? (await readPlaces(field, files, places, [])).map(({sampleId}) => idKey(sampleId)) : []);
+  const placed = places ? (await readPlaces(field, files, places, [])).map(({sampleId}) => sampleId) : [];
+  return new Set([...planned, ...placed].map(idKey));
 }
 
 async function readHoldOuts(
@@ -86,18 +104,26 @@ async function readHoldOuts(
   files: FileSet,
   remarks: Remarks,
 ): Promise<HoldOut[]> {
-  const {files: sources = [], places: placesFile} = job.compare.holdOuts ?? {};
-  const read = await readReport(job, field, files, sources, remarks);
-  const places = [...read.places, ...(placesFile ? await readPlaces(field, files, placesFile, remarks) : [])];
+  const {files: named, places: placesFile} = job.compare.holdOuts ?? {};
+  const bags = await validationPlaces(job, field, rated, files);
+  const sources = named ?? (bags.length > 0 ? (job.lab?.files ?? []) : []);
+  // A lab report that is read a second time has been remarked on.
+  const read = await readReport(job, field, files, sources, named ? remarks : []);
+  // A file of places goes before the plan: bags may have been taken elsewhere.
+  const places = [...bags, ...read.places, ...(placesFile ? await readPlaces(field, files, placesFile, remarks) : [])];
   const at = new Map(places.map(({sampleId, x, y}) => [idKey(sampleId), {x, y}]));
-  const converted = job.lab?.toPpm ? toMgPerKg(read.tests) : {tests: read.tests, issues: []};
   // One report may hold the bags of the plans too; those without a place of their own are no hold-outs.
   const planned = new Set(
-    rated.flatMap(({plan}) => [...plan.units, ...(plan.duplicates ?? [])].map(({id}) => idKey(id))),
+    [
+      ...rated.flatMap(({plan}) => [...plan.units, ...(plan.duplicates ?? [])].map(({id}) => id)),
+      ...Object.keys(job.lab?.accepted ?? {}),
+    ].map(idKey),
   );
-  const ids = [...new Set(converted.tests.map(({sampleId}) => sampleId))].filter(
-    (id) => at.has(idKey(id)) || !planned.has(idKey(id)),
-  );
+  const isHeldOut = (id: string): boolean => at.has(idKey(id)) || (named !== undefined && !planned.has(idKey(id)));
+  const tests = read.tests.filter((test) => isHeldOut(test.sampleId) && !isChosenOut(job, test));
+  const converted = job.lab?.toPpm ? toMgPerKg(tests) : {tests, issues: []};
+  for (const test of converted.tests) checkForm(test, formOf(rated, test.analyte));
+  const ids = [...new Set(converted.tests.map(({sampleId}) => sampleId))];
   const values = valuesOf(new Map(ids.map((id) => [id, converted.tests.filter(({sampleId}) => sampleId === id)])));
   remarks.push(...remarksAt({}, [...converted.issues, ...values.issues]));
   return ids.map((id) => {
@@ -108,8 +134,107 @@ async function readHoldOuts(
         hint: 'Give "x" and "y" columns of its file, or a "places" file.',
       });
     }
-    return {place, tests: values.byUnit.get(id) ?? []};
+    return {id, place, tests: values.byUnit.get(id) ?? []};
   });
+}
+
+/** Whether a person said not to use this result. */
+function isChosenOut({lab}: Job, test: SoilTest): boolean {
+  return (lab?.choices ?? []).some(
+    ({sampleId, analyte, choice}) =>
+      choice !== "keep" &&
+      idKey(sampleId) === idKey(test.sampleId) &&
+      (findAnalyte(analyte) ?? analyte) === test.analyte,
+  );
+}
+
+/** Where the bags of the job's own validation plan lie. */
+async function validationPlaces(
+  job: Job,
+  field: Field,
+  rated: readonly RatedPlan[],
+  files: FileSet,
+): Promise<SamplePlace[]> {
+  if (!job.sampling.validation) return [];
+  const ground = await readSamplingFiles(job, field, files, []);
+  const plans = rated.map(({plan}) => plan);
+  const {bags = []} = validationOf(job, field, plans, ground) ?? {};
+  return bags.map(({id, centre}) => ({sampleId: id, ...centre}));
+}
+
+/** How the plans' results of an analyte were measured: the first stands for all. */
+function formOf(rated: readonly RatedPlan[], analyte: string): UnitValue | undefined {
+  for (const {values} of rated) {
+    for (const tests of values.values()) {
+      const found = tests.find((test) => test.analyte === analyte);
+      if (found) return found;
+    }
+  }
+  return undefined;
+}
+
+/** Numbers in two units or by two extractants are not held against each other. */
+function checkForm({sampleId, analyte, unit, method, source}: SoilTest, form: UnitValue | undefined): void {
+  if (!form || !JUDGED.some((one) => one.analyte === analyte)) return;
+  const {file, row, column} = source;
+  const refuse = (code: string, what: string, hint: string): FieldError =>
+    new FieldError(code, `${analyte} of hold-out sample "${sampleId}" ${what}.`, {place: {file, row, column}, hint});
+  if (unit !== form.unit) {
+    throw refuse(
+      "compare/hold-out-unit",
+      `is in ${unitWord(unit)}, that of the plans in ${unitWord(form.unit)}`,
+      'Set "toPpm": true under "lab", which converts both.',
+    );
+  }
+  if (extractantOf(method, analyte) !== extractantOf(form.method, analyte)) {
+    throw refuse(
+      "compare/hold-out-method",
+      `was measured by ${method}, that of the plans by ${form.method}`,
+      "Have both measured the same way; results of two extractants are not compared.",
+    );
+  }
+}
+
+/** Potassium reads the same however a Mehlich-3 extract is looked at. */
+function extractantOf(method: string, analyte: string): string {
+  return analyte === "K" ? method.replace(/^(mehlich-3) (icp|colorimetric)$/, "$1") : method;
+}
+
+const unitWord = (unit: string): string => (unit === "mg/kg" ? "ppm" : unit);
+
+/** Hold-outs that lack a result, or lie where a strategy says nothing: each with its reason. */
+function leftOut(
+  holdOuts: readonly HoldOut[],
+  rated: readonly RatedPlan[],
+  judged: readonly {analyte: string; found: readonly number[]; predicted: readonly (readonly number[])[]}[],
+): Issue[] {
+  const reasons = holdOuts.flatMap((holdOut, i) => {
+    const byReason = new Map<string, string[]>();
+    for (const {analyte, found, predicted} of judged) {
+      const strategy = rated[predicted.findIndex((values) => Number.isNaN(values[i] as number))];
+      const isMissing = Number.isNaN(found[i] as number);
+      if (!strategy && !isMissing) continue;
+      const why = isMissing || !strategy ? "has no result" : whyNothing(strategy, holdOut);
+      byReason.set(why, [...(byReason.get(why) ?? []), analyte]);
+    }
+    return [...byReason].map(([why, analytes]) => `${holdOut.id} ${why} of ${analytes.join(" and ")}`);
+  });
+  if (reasons.length === 0) return [];
+  return [
+    {
+      code: "compare/hold-out-left-out",
+      severity: "warning",
+      message: `Hold-outs that were left out: ${reasons.join("; ")}.`,
+      hint: "A strategy is judged only where all of them say something.",
+    },
+  ];
+}
+
+function whyNothing({plan}: RatedPlan, {place: {x, y}}: HoldOut): string {
+  const unit = plan.units.find(({shape}) => contains(shape, x, y));
+  return unit
+    ? `lies in ${unit.id}, which has no result`
+    : `lies in no unit of the ${plan.strategy} plan, so no result`;
 }
 
 /** What a strategy says of the test at each hold-out: that of the unit it lies in, or of the pooled field. */

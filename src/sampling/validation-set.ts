@@ -49,6 +49,7 @@ export interface ValidationSet {
   readonly madeFrom: Provenance;
 }
 
+const USUAL_COUNT = 12;
 /** Fewer are no ranking; more are rarely paid for. */
 const FEWEST = 10;
 const MOST = 16;
@@ -66,7 +67,7 @@ const MOST = 16;
  */
 export function validationSet(field: Field, plans: readonly SamplingPlan[], options: ValidationOptions): ValidationSet {
   const {
-    count = 12,
+    count = USUAL_COUNT,
     cores = 8,
     radius = metres(15 * METRES_PER_FOOT),
     fieldEdge = metres(50 * METRES_PER_FOOT),
@@ -97,7 +98,7 @@ export function validationSet(field: Field, plans: readonly SamplingPlan[], opti
     }
   });
   const order = walkingOrder(places, {start: options.start});
-  const ids = sampleIds(idPrefix(options.prefix, field.name), "validation", count, checkCharacter);
+  const ids = validationIds(field.name, options);
   const bags = order.map((at, i): ValidationBag => {
     const centre = places[at] as XY;
     const {shape} = pointCircle(legal, radius, centre);
@@ -120,6 +121,14 @@ export function validationSet(field: Field, plans: readonly SamplingPlan[], opti
       seed,
     },
   };
+}
+
+/** The sample ids of a field's validation bags, which hang on no plan. */
+export function validationIds(
+  fieldName: string,
+  {count = USUAL_COUNT, prefix, checkCharacter = false}: Pick<ValidationOptions, "count" | "prefix" | "checkCharacter">,
+): string[] {
+  return sampleIds(idPrefix(prefix, fieldName), "validation", count, checkCharacter);
 }
 
 // --- inside ---------------------------------------------------------------------------------------------------

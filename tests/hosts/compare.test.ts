@@ -135,6 +135,69 @@ describe("loamwright compare", () => {
     expect([code, stderr]).toEqual([3, expect.stringContaining('where hold-out sample "H0" was taken')]);
   });
 
+  test("refuses hold-outs in another unit or by another method, and converts lb/ac when asked", async () => {
+    const withForm = (form: LooseJob, toPpm = false) =>
+      lay(
+        (job) => {
+          job.lab.toPpm = toPpm;
+          const [p, ...others] = HOLD_OUTS.files[0]?.analytes ?? [];
+          job.compare = {holdOuts: {files: [{...HOLD_OUTS.files[0], analytes: [{...p, ...form}, ...others]}]}};
+        },
+        {"hold.csv": holdOuts(12, () => 36)},
+      );
+    const pounds = await cli("compare", withForm({unit: "lb/ac"}), "--quiet");
+    expect(pounds.code).toBe(3);
+    for (const part of ["is in lb/ac, that of the plans in ppm", 'hold.csv, row 2, column "P"', '"toPpm": true'])
+      expect(pounds.stderr).toContain(part);
+    const bray = await cli("compare", withForm({method: "bray-1"}), "--quiet");
+    expect([bray.code, bray.stderr]).toEqual([3, expect.stringContaining("measured by bray-1")]);
+    // 36 lb/ac are 18 ppm, what the whole field reads.
+    const converted = await comparisonOf(withForm({unit: "lb/ac"}, true));
+    const whole = converted.holdOuts[0].strategies.find(({strategy}: LooseJob) => strategy === "whole-field");
+    expect([whole.count, whole.rootMeanSquareError]).toEqual([12, 0]);
+  });
+
+  test("knows the places of its own validation bags, in the lab report or in a file of theirs", async () => {
+    const bags = Array.from({length: 10}, (_, i) => `WPV${String(i + 1).padStart(2, "0")}`);
+    const rows = bags.map((id, i) => `${id},${20 + i},${120 + i},12`).join("\n");
+    const planned = (job: LooseJob) => {
+      job.sampling.validation = {count: 10};
+    };
+    const inReport = lay(planned, {"lab.csv": `${labCsv(IDS)}\n${rows}`});
+    const [found, told] = [await comparisonOf(inReport), await cli("compare", inReport)];
+    expect(found.holdOuts.map(({what, count}: LooseJob) => [what, count])).toEqual([
+      ["soil-test P", 10],
+      ["soil-test K", 10],
+    ]);
+    expect(told.stderr).not.toContain("is in no plan");
+    const own = await comparisonOf(
+      lay(
+        (job) => {
+          planned(job);
+          job.compare = {holdOuts: {files: [{...job.lab.files[0], file: "bags.csv"}]}};
+        },
+        {"bags.csv": `Sample,P,K,CEC\n${rows}`},
+      ),
+    );
+    expect(own.holdOuts).toEqual(found.holdOuts);
+  });
+
+  test("says which hold-outs were left out, and why", async () => {
+    const bags = Array.from({length: 10}, (_, i) => `WPV${String(i + 1).padStart(2, "0")},${i === 3 ? "" : 20},120,12`);
+    const job = lay(
+      (settings) => {
+        settings.sampling.validation = {count: 10};
+        settings.rates.missing = "zero";
+      },
+      {"lab.csv": `${labCsv(["WPW01", "WPG01"])}\n${bags.join("\n")}`},
+    );
+    const {code, stderr} = await cli("compare", job);
+    expect(code, stderr).toBe(0);
+    const said = stderr.split("\n").find((line) => line.includes("Hold-outs that were left out")) ?? "";
+    expect(said).toMatch(/WPV\d\d lies in WPG02, which has no result of P and K;/);
+    expect(said).toContain("WPV04 has no result of P");
+  });
+
   test("takes the noise of cores and lab from the job", async () => {
     const still = await comparisonOf(
       lay((job) => (job.compare = {noise: {P: {core: 0, lab: 0}, K: {core: 0, lab: 0}, CEC: {core: 0, lab: 0}}})),
