@@ -234,7 +234,7 @@ describe("setbacks", () => {
 });
 
 describe("the shape of a setback", () => {
-  it("is never nearer than the distance, and at most half a percent farther", () => {
+  it("is never nearer than the distance, and at most 2.1 percent farther", () => {
     const shape = setbackShape("well", {polygons: [], lines: [], points: [{x: 0, y: 0}]}, 100);
     const radii = shape.flat(2).map(({x, y}) => Math.hypot(x, y));
     // Sides of the drawn circle are nearest at their middles.
@@ -243,7 +243,7 @@ describe("the shape of a setback", () => {
       .slice(1)
       .map((b, i) => Math.hypot((b.x + (ring[i]?.x ?? 0)) / 2, (b.y + (ring[i]?.y ?? 0)) / 2));
     expect(Math.min(...middles)).toBeGreaterThan(100 - 1e-9);
-    expect(Math.max(...radii)).toBeLessThan(100.5);
+    expect(Math.max(...radii)).toBeLessThan(102.1);
   });
 
   it("needs a distance for a line, and something drawn", () => {
