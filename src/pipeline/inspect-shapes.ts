@@ -84,6 +84,27 @@ export function remarkLines(issues: readonly Issue[]): string[] {
   return issues.map(({severity, message, hint}) => `${severity}: ${message}${hint ? ` ${hint}` : ""}`);
 }
 
+/**
+ * Doubts about weights whose unit the format fixes: too much for any product, or so little that numbers of another unit
+ * must have been put in.
+ */
+export function massDoubts(column: string, most: number, unit: string | undefined): Issue[] {
+  if (unit !== "lb/ac" || most <= 0 || (most >= LEAST_LB_PER_ACRE && most <= MOST_LB_PER_ACRE)) return [];
+  const raw = formatNumber(most * 100 * KG_PER_HA_PER_LB_PER_ACRE);
+  return [
+    {
+      code: "prescription/rate-unit",
+      severity: "error",
+      message:
+        most > MOST_LB_PER_ACRE
+          ? `${column} reaches ${formatNumber(most)} lb/ac: too much for any product.`
+          : `${column} reaches only ${formatShort(most, 2)} lb/ac (${raw} mg/m²): it looks like ${raw} kg/ha or lb/ac written as if it were mg/m².`,
+      place: {column},
+      hint: "Ask the sender: ISO 11783-10 counts mass in mg/m², 100 for 1 kg/ha.",
+    },
+  ];
+}
+
 // --- inside ---------------------------------------------------------------------------------------------------
 
 /** Headings of rate columns, ours and other people's: a soil map's percentages are no rates. */
@@ -119,7 +140,7 @@ function lookOver(
         ? {...issue, severity: "error" as const}
         : issue,
     ),
-    ...rates.flatMap((column) => hundredths(column, units?.get(column.name))),
+    ...rates.flatMap(({name, max}) => massDoubts(name, max, units?.get(name))),
     ...unread.map((name) => wordsForRates(name, features)),
   ];
   return {inspection, receipt, doubts: doubts.filter(({code}) => unread.length === 0 || code !== NO_COLUMN)};
@@ -168,21 +189,6 @@ function inPounds(rate: number, unit: string | undefined): number {
     default:
       return 0;
   }
-}
-
-/** Where the format fixes the unit, rates too small to spread come from numbers of another unit put into it. */
-function hundredths({name, max}: RateColumn, fixed: string | undefined): Issue[] {
-  if (fixed !== "lb/ac" || max <= 0 || max >= LEAST_LB_PER_ACRE) return [];
-  const raw = max * 100 * KG_PER_HA_PER_LB_PER_ACRE;
-  return [
-    {
-      code: "prescription/rate-unit",
-      severity: "error",
-      message: `${name} reaches only ${formatShort(max, 2)} lb/ac (${formatNumber(raw)} mg/m²): it looks like ${formatNumber(raw)} kg/ha or lb/ac written as if it were mg/m².`,
-      place: {column: name},
-      hint: "Ask the sender: ISO 11783-10 counts mass in mg/m², 100 for 1 kg/ha.",
-    },
-  ];
 }
 
 function wordsForRates(name: string, features: readonly Feature[]): Issue {

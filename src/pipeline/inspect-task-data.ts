@@ -7,11 +7,12 @@ import {taskLayers, usValue} from "../formats/iso11783/task-layers.ts";
 import {geodesicAreaM2} from "../geo/geodesic.ts";
 import {insideTest} from "../geo/inside.ts";
 import type {LonLatMultiPolygon} from "../geo/shapes.ts";
+import {rowCellAreasM2} from "../grid/degree-cells.ts";
 import {many} from "../prescription/count-words.ts";
-import {KG_PER_HA_PER_LB_PER_ACRE, SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatArea, formatNumber, formatShort} from "../units/format.ts";
 import type {FileFindings} from "./inspect-file.ts";
-import {inspectShapes, remarkLines, type ShapesOptions} from "./inspect-shapes.ts";
+import {inspectShapes, massDoubts, remarkLines, type ShapesOptions} from "./inspect-shapes.ts";
 import {readTasks, taskFiles} from "./read-inputs.ts";
 
 /**
@@ -104,7 +105,7 @@ function outsideOf(task: ReadTask): {text?: string; issues: Issue[]} {
 /** Cells as a prescription: a rate for every cell, weighted by the cell's ground. */
 function inspectGrid({grid, name}: ReadTask, boundary: LonLatMultiPolygon, outside: string | undefined): FileFindings {
   const layers = (grid?.layers ?? []).map((layer) => layerFacts(layer, boundary));
-  const issues = layers.flatMap(({column, most, unit}) => doubtsOf(column, most, unit));
+  const issues = layers.flatMap(({column, most, unit}) => massDoubts(column, most, unit));
   const lines = layers.map(
     ({column, least, mean, most, total, cells, empty, acres, amount, within}) =>
       `rate ${column}: ${formatNumber(least, 1)} to ${formatNumber(most, 1)}, mean ${formatNumber(mean, 1)}, total ${formatNumber(total, 1)} ${amount} on ${many(cells, "cell")} (${formatNumber(acres, 1)} ac)${within === undefined ? "" : `, ${formatNumber(within, 1)} ${amount} within the boundary`}${empty > 0 ? `, ${formatNumber(empty)} outside` : ""}`,
@@ -115,10 +116,11 @@ function inspectGrid({grid, name}: ReadTask, boundary: LonLatMultiPolygon, outsi
 
 function layerFacts({raster, product, ddi}: GridLayer, boundary: LonLatMultiPolygon) {
   const shareWithin = shareOfCells(raster, boundary);
+  const areas = rowCellAreasM2(raster);
   const us = usValue({value: 1, unit: raster.unit ?? "", ddi, raw: 0, ...(product === undefined ? {} : {product})});
   let [least, most, total, acres, cells, empty, within] = [Infinity, -Infinity, 0, 0, 0, 0, 0];
   for (let row = 0; row < raster.rows; row++) {
-    const cellAcres = acresOfRow(raster, row);
+    const cellAcres = (areas[row] as number) / SQUARE_METRES_PER_ACRE;
     for (let col = 0; col < raster.cols; col++) {
       const rate = (raster.values[row * raster.cols + col] as number) * us.value;
       if (Number.isNaN(rate)) empty++;
@@ -161,40 +163,6 @@ function shareOfCells(
     }
     return count / points ** 2;
   };
-}
-
-function acresOfRow(raster: GridLayer["raster"], row: number): number {
-  const {west, north, cellWidth, cellHeight} = raster;
-  const [top, bottom] = [north - row * cellHeight, north - (row + 1) * cellHeight];
-  const ring = [
-    [west, bottom],
-    [west + cellWidth, bottom],
-    [west + cellWidth, top],
-    [west, top],
-    [west, bottom],
-  ] as const;
-  return geodesicAreaM2([[ring]]) / SQUARE_METRES_PER_ACRE;
-}
-
-/** Common practice, no source: see the same figures for zones. */
-const MOST_LB_PER_ACRE = 12_000;
-const LEAST_LB_PER_ACRE = 5;
-
-function doubtsOf(column: string, most: number, unit: string): Issue[] {
-  if (unit !== "lb/ac" || (most <= MOST_LB_PER_ACRE && (most >= LEAST_LB_PER_ACRE || most <= 0))) return [];
-  const raw = formatNumber(most * 100 * KG_PER_HA_PER_LB_PER_ACRE);
-  return [
-    {
-      code: "prescription/rate-unit",
-      severity: "error",
-      message:
-        most > MOST_LB_PER_ACRE
-          ? `${column} reaches ${formatNumber(most)}: too much for any product.`
-          : `${column} reaches only ${formatShort(most, 2)} (${raw} mg/m²): it looks like ${raw} kg/ha or lb/ac written as if it were mg/m².`,
-      place: {column},
-      hint: "Ask the sender: ISO 11783-10 counts mass in mg/m², 100 for 1 kg/ha.",
-    },
-  ];
 }
 
 function nothingToSpread(file: string): Issue {

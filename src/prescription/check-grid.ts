@@ -1,22 +1,16 @@
 import type {Issue} from "../errors.ts";
 import {type LocalFrame, multiPolygonToLonLat} from "../geo/frame.ts";
-import {geodesicAreaM2} from "../geo/geodesic.ts";
 import {insideTest} from "../geo/inside.ts";
 import {boxOf, perimeterM} from "../geo/measure.ts";
 import type {Box, MultiPolygon, Polygon, XY} from "../geo/shapes.ts";
+import {type DegreeCells, rowCellAreasM2} from "../grid/degree-cells.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {formatNumber, formatShort} from "../units/format.ts";
 import type {Prescription} from "./prescription.ts";
 import type {Receipt, ReceiptCheck} from "./receipt.ts";
 
 /** Rates in cells as read back: degrees, row 0 north, lb of product per acre; NaN where the file sets none. */
-export interface RateCells {
-  readonly west: number;
-  readonly north: number;
-  readonly cellWidth: number;
-  readonly cellHeight: number;
-  readonly cols: number;
-  readonly rows: number;
+export interface RateCells extends DegreeCells {
   readonly values: Float64Array;
 }
 
@@ -42,11 +36,11 @@ const ROUNDING = 1e-4;
  */
 export function checkGrid(prescription: Prescription, cells: RateCells, options: GridCheckOptions): Receipt {
   const {polygons, limits, totals} = prescription;
-  const {values, cols, rows} = cells;
+  const {values, cols} = cells;
   const ours = new Uint8Array(values.length);
   let beyond = 0;
   let [whole, wrong, totalLb, acres, least, most] = [0, 0, 0, 0, Infinity, -Infinity];
-  const rowAcres = Array.from({length: rows}, (_, row) => acresOfCell(cells, row));
+  const rowAcres = rowCellAreasM2(cells).map((areaM2) => areaM2 / SQUARE_METRES_PER_ACRE);
   const near = (a: number, b: number): boolean => Math.abs(a - b) <= options.rateToleranceLbPerAcre;
   for (const {polygon, rateLbPerAcre} of polygons) {
     const shape = inCells(polygon, options.frame, cells);
@@ -152,19 +146,6 @@ function touches(cell: number, ours: Uint8Array, {cols, rows}: RateCells): boole
     for (let c = Math.max(0, col - 1); c <= Math.min(cols - 1, col + 1); c++) if (ours[r * cols + c] !== 0) return true;
   }
   return false;
-}
-
-function acresOfCell({west, north, cellWidth, cellHeight}: RateCells, row: number): number {
-  const [top, bottom] = [north - row * cellHeight, north - (row + 1) * cellHeight];
-  const east = west + cellWidth;
-  const ring = [
-    [west, bottom],
-    [east, bottom],
-    [east, top],
-    [west, top],
-    [west, bottom],
-  ] as const;
-  return geodesicAreaM2([[ring]]) / SQUARE_METRES_PER_ACRE;
 }
 
 /** Every border with a cell's diagonal on its one side or the other, at the highest rate. */

@@ -1,6 +1,6 @@
 import {describe, expect, it} from "vitest";
 import {checkTaskData} from "../../../src/formats/iso11783/check-task-data.ts";
-import {planTask} from "../../../src/formats/iso11783/plan-task.ts";
+import {lbPerAcreOf, planTask} from "../../../src/formats/iso11783/plan-task.ts";
 import {readTaskData} from "../../../src/formats/iso11783/read-task-data.ts";
 import {writeTaskData} from "../../../src/formats/iso11783/write-task-data.ts";
 import {frameAt} from "../../../src/geo/frame.ts";
@@ -46,6 +46,22 @@ const values = (plan: ReturnType<typeof planTask>, code: number) =>
     ?.values.map(({ddi, raw, product}) => [product, ddi, raw]);
 
 describe("a prescription as a task", () => {
+  it("keeps the rates for a lost position and before the map apart from the rate outside", () => {
+    const rx = prescription(dap, 25, 200);
+    const limits = {...rx.limits, lostPositionLbPerAcre: 120, defaultLbPerAcre: 60};
+    const plan = planTask(frame, "Spring", [{...rx, limits}]);
+    // 25, 120 and 60 lb/ac times 112.08511561944561 mg/m²: 2,802.1, 13,450.2 and 6,725.1.
+    expect(values(plan, 253)).toEqual([["18-46-0 diammonium phosphate", 6, 2802]]);
+    expect(values(plan, 254)).toEqual([["18-46-0 diammonium phosphate", 6, 13450]]);
+    expect(values(plan, 0)).toEqual([["18-46-0 diammonium phosphate", 6, 6725]]);
+  });
+
+  it("comes back in lb/ac within half a mg/m²: 22,417 is 199.99979 lb/ac", () => {
+    expect(lbPerAcreOf(dap, 224.17)).toBeCloseTo(199.99979, 5);
+    // 93.5396 L/ha, 10 gal/ac of 11.65 lb a gallon.
+    expect(lbPerAcreOf(app, 93.53956229)).toBeCloseTo(116.5, 6);
+  });
+
   it("sets dry products by mass and fluids by volume: 116.5 lb/ac of 11.65 lb a gallon is 10 gal/ac", () => {
     const plan = planTask(frame, "Spring", [prescription(dap, 0, 200, 150), prescription(app, 0, 116.5, 0)]);
     expect(values(plan, 1)).toEqual([
