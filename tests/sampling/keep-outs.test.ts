@@ -85,7 +85,8 @@ describe("keep-outs in a plan", () => {
     expect(kept.units.map(({id, area}) => [id, area])).toEqual(plain.units.map(({id, area}) => [id, area]));
     const lost = kept.units.map(({keptOut = 0}) => keptOut / SQUARE_METRES_PER_ACRE);
     expect(lost.filter((acres) => acres > 1e-6)).toHaveLength(1);
-    expect(Math.max(...lost)).toBeCloseTo(2, 9);
+    // Corners of an overlay stand on a grid of 60 nm: that is 1e-9 ac here.
+    expect(Math.max(...lost)).toBeCloseTo(2, 7);
     for (const {cores} of kept.units) for (const {x, y} of cores) expect(contains(yard.shape, x, y)).toBe(false);
     const said = kept.issues.find(({code}) => code === "sampling/kept-out")?.message;
     expect(said).toMatch(/yard 2\.0 ac\)\. Lost for cores: FRTG\d\d 2\.0 ac of 10\.0 ac\./);
