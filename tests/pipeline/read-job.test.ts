@@ -5,6 +5,7 @@ import {filesOf} from "../../src/pipeline/files-of.ts";
 import {readJob} from "../../src/pipeline/read-job.ts";
 
 const LEAST = {field: {name: "Home", boundary: "b.geojson"}};
+const CORN = {crop: "corn", yieldGoal: "190 bu/ac"};
 
 function refusalOf(job: unknown): FieldError {
   try {
@@ -104,33 +105,94 @@ describe("a job that is not good is refused with what to do", () => {
     ["a missing field", {}, /^field is missing\.$/, /^Add it/],
     ["a missing boundary", {field: {name: "Home"}}, /^field\.boundary is missing\.$/, /^Add it/],
     ["a number without a unit", {...LEAST, layers: {cellSize: "5"}}, /^layers\.cellSize: .*"5".*unit/, /./],
-    ["a bare number", {...LEAST, layers: {cellSize: 5}}, /^layers\.cellSize: .*string/, /./],
+    [
+      "a bare number",
+      {...LEAST, layers: {cellSize: 5}},
+      /^layers\.cellSize is 5, which has no unit\.$/,
+      /^Write it with its unit, as in "5 m"\.$/,
+    ],
     [
       "less than nothing",
       {...LEAST, layers: {cellSize: "-5 m"}},
       /^layers\.cellSize: "-5 m" is less than nothing\./,
       /./,
     ],
-    ["an unknown strategy", {...LEAST, strategies: ["zones"]}, /^strategies\.0: .*"zone"/, /./],
+    [
+      "an unknown strategy",
+      {...LEAST, strategies: ["zones"]},
+      /^strategies\.0 cannot be "zones"\.$/,
+      /^Did you mean "zone"\? It is one of "whole-field", "grid", "zone"\.$/,
+    ],
     ["a strategy twice", {...LEAST, strategies: ["zone", "zone"]}, /^strategies: each strategy once\.$/, /./],
-    ["no strategy", {...LEAST, strategies: []}, /^strategies: /, /./],
-    ["a prefix with an I", {field: {...LEAST.field, prefix: "IV"}}, /^field\.prefix: .*without I and O/, /./],
-    ["a seed that is no whole number", {...LEAST, seed: 1.5}, /^seed: /, /./],
+    ["no strategy", {...LEAST, strategies: []}, /^strategies has 0 entries\.$/, /^Give at least 1 entry\.$/],
+    ["a prefix with an I", {field: {...LEAST.field, prefix: "IV"}}, /^field\.prefix is "IV"/, /without I and O/],
+    [
+      "a seed that is no whole number",
+      {...LEAST, seed: 1.5},
+      /^seed is 1\.5, not a whole number\.$/,
+      /^Write it without quotes, as in 2\.$/,
+    ],
+    ["text for a number", {...LEAST, zones: {calm: "0.1"}}, /^zones\.calm is "0\.1", not a number\.$/, /as in 0\.1\.$/],
+    ["a number for text", {field: {...LEAST.field, name: 40}}, /^field\.name is 40, not text\.$/, /as in "40"\.$/],
+    [
+      "a word for yes",
+      {...LEAST, zones: {judge: "yes"}},
+      /^zones\.judge is "yes", not true or false\.$/,
+      /without quotes/,
+    ],
+    ["one entry for a list", {...LEAST, strategies: "zone"}, /^strategies is "zone", not a list\.$/, /square brackets/],
+    ["a list for settings", {...LEAST, zones: []}, /^zones is a list, not settings\.$/, /braces/],
+    [
+      "a reason that says nothing",
+      {...LEAST, rates: {crops: [CORN], acceptMethod: {reason: "because"}}},
+      /^rates\.acceptMethod\.reason is "because", which is too short\.$/,
+      /^Write at least 10 letters\.$/,
+    ],
+    [
+      "a share above one",
+      {...LEAST, compare: {bankedShare: 75}},
+      /^compare\.bankedShare is 75, which is too large\.$/,
+      /at most 1\.$/,
+    ],
+    [
+      "nothing of what must be more",
+      {...LEAST, sampling: {coreCvPct: 0}},
+      /^sampling\.coreCvPct is 0, which is too small\.$/,
+      /above 0\.$/,
+    ],
+    [
+      "a credit of an unknown kind",
+      {...LEAST, rates: {crops: [CORN], policy: {credits: [{kind: "manur", nutrient: "P2O5"}]}}},
+      /^rates\.policy\.credits\.0\.kind cannot be "manur"\.$/,
+      /^Did you mean "manure"\? It is one of "manure", "starter", /,
+    ],
+    [
+      "a zone by a name",
+      {...LEAST, rates: {crops: [{...CORN, byZone: {east: "170 bu/ac"}}]}},
+      /^"east" is no name for a setting of rates\.crops\.0\.byZone\.$/,
+      /^Write the number of a zone\.$/,
+    ],
+    [
+      "a bare number among units",
+      {...LEAST, rates: {crops: [{...CORN, byUnit: {HG01: 170}}]}},
+      /^rates\.crops\.0\.byUnit\.HG01 is 170, which has no unit\.$/,
+      /"195 bu\/ac"/,
+    ],
     [
       "a lab file without ids or places",
       {...LEAST, lab: {files: [{file: "l.csv", analytes: [{analyte: "P", column: "P", unit: "ppm", method: "m"}]}]}},
       /^lab\.files\.0: needs a sampleId column, or x and y\.$/,
       /./,
     ],
-    ["null", "null", /^the job: /, /./],
-    ["a list", "[]", /^the job: /, /./],
+    ["null", "null", /^the job is null, not settings\.$/, /braces/],
+    ["a list", "[]", /^the job is a list, not settings\.$/, /braces/],
     ["settings by the name of every object's parent", '{"__proto__": {"field": 1}, "field": 5}', /^/, /./],
   ])("%s", (_, job, message, hint) => {
     const refusal = refusalOf(job);
     expect(refusal.message).toMatch(message);
     expect(refusal.hint).toMatch(hint);
     expect(refusal.place?.file).toBe("job.json");
-    expect(refusal.message).not.toMatch(/undefined|\[object/);
+    expect(refusal.message).not.toMatch(/undefined|\[object|: expected|Invalid|Too /);
   });
 
   test("everything wrong is told in one go, a mistyped name before the setting it leaves missing", () => {
@@ -139,7 +201,7 @@ describe("a job that is not good is refused with what to do", () => {
     expect(refusal.hint).toBe('Did you mean "name"?');
     const others = refusal.issues.map(({message}) => message).join("\n");
     expect(others).toMatch(/field\.name is missing/);
-    expect(others).toMatch(/^seed: /m);
+    expect(others).toMatch(/^seed is "x", not a number\.$/m);
     expect(others).toMatch(/^layers\.cellSize: /m);
   });
 });

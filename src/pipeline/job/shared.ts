@@ -9,7 +9,7 @@ export {z};
 /** Text that one of the parsers of `units/` understands; the value inside is in the unit the parser names. */
 export function quantity<T>(parse: (text: string, what: string) => T, what: string, example: string) {
   return z
-    .string()
+    .string({error: `Write it with its unit, as in "${example}".`})
     .transform((text, context) => {
       try {
         const value = parse(text, what);
