@@ -1,10 +1,12 @@
 import {FieldError, type Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
+import type {UnitValue} from "../lab/soil-test.ts";
 import type {BuiltPrescription, Product, UnitRate} from "../prescription/prescription.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import type {Host} from "./host.ts";
 import type {Job} from "./job.ts";
+import {inputsOf} from "./make-rates.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 import {runJob} from "./run.ts";
 
@@ -30,6 +32,11 @@ export async function runRates(job: Job, files: FileSet, host: Host): Promise<Ra
   }
   const {field, strategies, issues} = await runJob(job, files, host);
   return {field: field.name, strategies, issues};
+}
+
+/** The tests each rate rests on: of a unit its own, of a pooled plan the means of the whole field. */
+export function ratedTests({plan, values}: RatedPlan): ReadonlyMap<string, readonly UnitValue[]> {
+  return new Map(inputsOf({missing: "refuse"}, plan, values, []).map(({unit, tests}) => [unit, tests]));
 }
 
 function rateOf({unitRates}: BuiltPrescription, {pooled}: SamplingPlan, unit: string): UnitRate | undefined {

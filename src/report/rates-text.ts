@@ -1,7 +1,6 @@
 import type {UnitValue} from "../lab/soil-test.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
-import {poolTests} from "../recommend/pool-tests.ts";
 import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
@@ -13,8 +12,8 @@ import {type TextColumn, tableLines, wrapWords} from "./text-table.ts";
 /** One strategy's rates. */
 export interface RatesOf {
   readonly plan: SamplingPlan;
-  /** Lab results by unit. */
-  readonly values: ReadonlyMap<string, readonly UnitValue[]>;
+  /** Lab results by unit; of a pooled plan the means, as of the whole field. */
+  readonly tests: ReadonlyMap<string, readonly UnitValue[]>;
   readonly recommendations: readonly Recommendation[];
   readonly lime: readonly LimeRecommendation[];
   readonly prescriptions: readonly Pick<BuiltPrescription, "product" | "spread">[];
@@ -58,14 +57,16 @@ interface Row {
 }
 
 /** Every unit of the plan, with a rate or without; the whole field for a pooled one. */
-function rowsOf({plan, values}: RatesOf): Row[] {
-  const units = plan.units.map((unit) => ({...unit, tests: values.get(unit.id) ?? []}));
-  const acres = (areaM2: number): number => areaM2 / SQUARE_METRES_PER_ACRE;
-  if (!plan.pooled) {
-    return units.map(({id, area, tests}) => ({unit: id, acres: acres(area), tests, of: [id]}));
-  }
-  const area = units.reduce((sum, unit) => sum + unit.area, 0);
-  return [{unit: "whole field", acres: acres(area), tests: poolTests(units).tests, of: units.map(({id}) => id)}];
+function rowsOf({plan, tests}: RatesOf): Row[] {
+  const parts = plan.pooled
+    ? [{unit: "whole field", of: plan.units}]
+    : plan.units.map((unit) => ({unit: unit.id, of: [unit]}));
+  return parts.map(({unit, of}) => ({
+    unit,
+    acres: of.reduce((sum, {area}) => sum + area, 0) / SQUARE_METRES_PER_ACRE,
+    tests: tests.get(unit) ?? [],
+    of: of.map(({id}) => id),
+  }));
 }
 
 /** A test that rates hang on, where at least one unit has it. */

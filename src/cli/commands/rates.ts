@@ -1,6 +1,6 @@
 import type {Command} from "commander";
 import {withPlaceAsync} from "../../errors.ts";
-import {explain, type RatesRun, runRates} from "../../pipeline/run-rates.ts";
+import {explain, type RatesRun, ratedTests, runRates} from "../../pipeline/run-rates.ts";
 import {limeWorkingText, ratesText} from "../../report/rates-text.ts";
 import {workingText} from "../../report/working-text.ts";
 import {nodeHost} from "../node-host.ts";
@@ -47,5 +47,12 @@ async function rates(jobPath: string, options: RatesOptions): Promise<void> {
     return printResult([...texts, ...lime.map((one) => limeWorkingText(one))].join("\n"));
   }
   if (!options.quiet) sayIssues(result.issues);
-  printResult(options.json ? JSON.stringify(found, null, 2) : ratesText(result.field, result.strategies));
+  printResult(
+    options.json
+      ? JSON.stringify(found, null, 2)
+      : ratesText(
+          result.field,
+          result.strategies.map((one) => ({...one, tests: ratedTests(one)})),
+        ),
+  );
 }
