@@ -21,7 +21,9 @@ export interface KillOutcome {
 /** What the writer puts in as its n-th change: up to 400 kB that compress to nothing and repeat nowhere. */
 export function contentOf(n: number): Uint8Array {
   const random = makeRandom(n);
-  return Uint8Array.from({length: 500 + Math.floor(random() * 400_000)}, () => Math.floor(random() * 256));
+  const words = new Uint32Array(100 + Math.floor(random() * 100_000));
+  for (let i = 0; i < words.length; i++) words[i] = random() * 2 ** 32;
+  return new Uint8Array(words.buffer);
 }
 
 /** Lets a process write to a book and kills it without warning, again and again; looks the book over each time. */
@@ -43,7 +45,9 @@ export async function killAgainAndAgain(
   let committed = 0;
   let midway = 0;
   for (let kill = 1; kill <= kills; kill++) {
-    const said = await writeAndKill(path, committed + 1, Math.floor(random() * 200));
+    // By the writer's own pace and not by the clock alone, so that a slow machine is killed as often in the middle.
+    const commits = Math.floor(random() * 4);
+    const said = await writeAndKill(path, committed + 1, commits, random() * 40);
     const journal = `${path}-journal`;
     if (existsSync(journal) && statSync(journal).size > 0) midway += 1;
     const again = openBook(host, path);
@@ -71,29 +75,30 @@ export async function killAgainAndAgain(
   return {kills, committed, midway, losses};
 }
 
-/** Starts the writer, kills it some milliseconds after it is ready; gives back the last change it said was committed. */
-function writeAndKill(path: string, first: number, afterMs: number): Promise<number> {
+/** Starts the writer, kills it some milliseconds after so many commits; gives back the last one it told of. */
+function writeAndKill(path: string, first: number, commits: number, afterMs: number): Promise<number> {
   const script = fileURLToPath(new URL("write-until-killed.ts", import.meta.url));
   const child = spawn(process.execPath, ["--import", "tsx", script, path, String(first)], {
     stdio: ["ignore", "pipe", "pipe"],
   });
   let said = "";
   let wrong = "";
+  let isDoomed = false;
+  const told = (): string[] => said.split("\n").slice(0, -1);
   child.stderr.on("data", (chunk) => {
     wrong += chunk;
   });
   child.stdout.on("data", (chunk) => {
-    if (said === "") setTimeout(() => child.kill("SIGKILL"), afterMs);
     said += chunk;
+    if (isDoomed || told().length <= commits) return; // the first line says that it is ready
+    isDoomed = true;
+    setTimeout(() => child.kill("SIGKILL"), afterMs);
   });
   return new Promise((resolve, reject) => {
     child.on("close", (_, signal) => {
       if (signal !== "SIGKILL") reject(new Error(`the writer ended by itself: ${wrong}`));
-      const told = said
-        .split("\n")
-        .slice(0, -1)
-        .filter((line) => line !== "ready");
-      resolve(told.length > 0 ? Number(told.at(-1)) : first - 1);
+      const committed = told().filter((line) => line !== "ready");
+      resolve(committed.length > 0 ? Number(committed.at(-1)) : first - 1);
     });
   });
 }

@@ -8,7 +8,7 @@ import {scratch} from "./small-run.ts";
 it("a book loses nothing committed when its process is killed at any moment, 20 times", async () => {
   const outcome = await killAgainAndAgain(await nodeBookHost(), join(scratch(), "farm.gpkg"), 20, 7);
   expect(outcome.losses).toEqual([]);
-  expect(outcome.committed).toBeGreaterThan(0);
+  expect(outcome.committed).toBeGreaterThan(10);
   // Else the kills only ever met an idle process, and nothing was tried.
-  expect(outcome.midway).toBeGreaterThan(2);
-}, 180_000);
+  expect(outcome.midway).toBeGreaterThan(6);
+}, 600_000);

@@ -205,5 +205,6 @@ it("a book loses nothing committed when its process is killed at any moment, 200
     `${outcome.kills} kills, ${outcome.midway} of them in the middle of a change; ${outcome.committed} changes committed, ${outcome.losses.length} lost`,
   );
   expect(outcome.losses).toEqual([]);
-  expect(outcome.midway).toBeGreaterThan(20);
-}, 1_200_000);
+  expect(outcome.committed).toBeGreaterThan(100);
+  expect(outcome.midway).toBeGreaterThan(80);
+}, 3_600_000);
