@@ -59,8 +59,10 @@ export interface RunOf {
  * Keeps a run with its job and everything it read, and puts it in force. A run whose results are those in force already
  * makes no new version.
  *
- * @param run.job - The job as it ran; `given.job` is the job as its file has it, which differs when the command line
- *   overrode something.
+ * @param job - As it ran; `given.job` is the job as its file has it, which differs when the command line overrode
+ *   something.
+ * @param program - Version of the program that made it.
+ * @throws {FieldError} `book/cannot-write`, `book/damaged`.
  */
 export function saveRun(book: Book, run: RunToKeep, job: BookJob, given: JobToKeep, program: string): SavedRun {
   const {db, host} = book;

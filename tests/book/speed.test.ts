@@ -28,7 +28,7 @@ function cpuSeconds(work: () => void): number {
 it("sixty fields with two versions each are listed in under half a second, the book being opened for it", async () => {
   const path = join(scratch(), "farm.gpkg");
   createBook(host, path);
-  const {path: jobPath, opened, run} = await runIn(scratch(), fullJob(), fullFiles());
+  const {opened, run} = await runIn(scratch(), fullJob(), fullFiles());
   within(host, path, (book) => {
     for (let i = 1; i <= 60; i++) {
       const name = `Field ${i}`;
@@ -46,7 +46,6 @@ it("sixty fields with two versions each are listed in under half a second, the b
       }
     }
   });
-  expect(jobPath).toBeTruthy();
   let fields = 0;
   const best = Math.min(
     ...[1, 2, 3].map(() =>
