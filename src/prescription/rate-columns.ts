@@ -112,7 +112,14 @@ const MOST_USUAL: Readonly<Record<string, number>> = {
   "mg/m²": 2e5 * KG_PER_HA_PER_LB_PER_ACRE,
 };
 
-const mostUsual = ({unit}: RateColumn): number => MOST_USUAL[unit ?? ""] ?? MOST_USUAL_LB_PER_ACRE;
+/** Six tons, a heavy dressing. */
+const MOST_LIME_LB_PER_ACRE = 12_000;
+const isLime = (name: string): boolean => /lime/i.test(name);
+
+function mostUsual({name, unit}: RateColumn): number {
+  if (isLime(name) && (unit === undefined || unit === "lb/ac")) return MOST_LIME_LB_PER_ACRE;
+  return MOST_USUAL[unit ?? ""] ?? MOST_USUAL_LB_PER_ACRE;
+}
 
 /** What headings say of their unit: "MAP_LBAC", "Rate (kg/ha)", "TON_AC". */
 const UNIT_WORDS: readonly (readonly [RegExp, string])[] = [
@@ -151,7 +158,10 @@ function columnOf(
   if (numbers.length === 0) return undefined;
   const mean = acres > 0 ? total / acres : 0;
   const unit = known ?? unitOfName(name);
+  const max = numbers.reduce((a, b) => Math.max(a, b));
   const byWeight = unit === undefined || unit === "lb/ac" || unit === "kg/ha";
+  // Under a heading that says lime, tons of pounds are what they seem.
+  const asLime = isLime(name) && max > MOST_USUAL_LB_PER_ACRE && max <= MOST_LIME_LB_PER_ACRE;
   return {
     name,
     count: numbers.length,
@@ -159,11 +169,11 @@ function columnOf(
     distinct: new Set(numbers).size,
     min: numbers.reduce((a, b) => Math.min(a, b)),
     mean,
-    max: numbers.reduce((a, b) => Math.max(a, b)),
+    max,
     total,
     mayBeRate: false,
     ...(unit !== undefined && {unit}),
-    guesses: known === undefined && byWeight ? guessRateUnit(numbers, mean) : [],
+    guesses: known === undefined && byWeight && !asLime ? guessRateUnit(numbers, mean) : [],
   };
 }
 

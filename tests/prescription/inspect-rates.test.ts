@@ -122,6 +122,12 @@ describe("rates in a unit that is not lb/ac", () => {
     expect(inspect(900, "gal/ac")).toEqual(["Column rate reaches 900, far above 300 gal/ac."]);
   });
 
+  it("two tons of lime under a heading that says lime are no surprise; under another they are asked about", () => {
+    expect(codes(file("LIME_LBAC", 4000, 6000, 0))).toEqual([]);
+    expect(codes(file("MAP_LBAC", 4000, 6000, 0))).toEqual(["prescription/rate-unit"]);
+    expect(codes(file("LIME_LBAC", 448_000, 672_000, 0))).toEqual(["prescription/rate-unit"]);
+  });
+
   it("a size that fits no unit is still doubted", () => {
     expect(codes(file("rate", 9e8, 9e8, 9e8))).toEqual(["prescription/rate-unit"]);
   });
