@@ -35,7 +35,10 @@ export async function startBench(options: BenchOptions): Promise<RunningServer> 
   const path = book ?? join(folder as string, "temporary.gpkg");
   const clearUp = (): void => {
     if (folder) rmSync(folder, {recursive: true, force: true});
+    process.removeListener("exit", clearUp);
   };
+  // Also when the process ends in another way than by `close`.
+  process.once("exit", clearUp);
   let ending = false;
   const thread = startThread(fileAt("book-thread"), {}, noQuestions, (error) => {
     if (!ending) report(error);

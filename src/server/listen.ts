@@ -59,6 +59,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000} = options;
   const size = options.threads ?? Math.max(2, Math.min(4, availableParallelism() - 1));
   const tray = makeTray({fileBytes, allBytes: 4 * fileBytes});
+  process.once("exit", tray.close);
   const answers = (name: string, args: unknown): Promise<unknown> => {
     if (name !== "bytes") throw new Error(`threads may not ask for ${name}`);
     return sources.bytes(args as string);
@@ -72,7 +73,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const tasks = makeTasks(report);
   const sources = sourcesOf(shelf, tray, () => pool);
   const results = makeResults(shelf, () => pool);
-  const service = makeService({shelf, pool, sources, results, tasks});
+  const service = makeService({shelf, pool, sources, results, tasks, report});
   const token = randomBytes(32).toString("base64url");
   let bound = port;
   const guard = {token, port: () => bound};
@@ -83,6 +84,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
     tasks.close();
     await pool.end();
     tray.close();
+    process.removeListener("exit", tray.close);
     await shelf.close();
   };
   let server: Server;

@@ -5,7 +5,7 @@ import type {Job} from "../pipeline/job.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
 import type {CallContext} from "./calls.ts";
-import {recent} from "./recent.ts";
+import {type Recent, recent} from "./recent.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 
 /** A run as a thread keeps it. */
@@ -30,7 +30,7 @@ export interface ResultsOptions {
   readonly sqlite?: Host["sqlite"];
   /** Most bytes of files kept for the next run. Default 512 MiB. */
   readonly fileBytes?: number;
-  /** Most results kept whole. Default 4. */
+  /** Most results kept whole, a run with evidence counted as two. Default 6. */
   readonly results?: number;
 }
 
@@ -68,7 +68,7 @@ export function resultsOf({sqlite, fileBytes = 2 ** 29, results = MOST_RESULTS}:
         if (meanwhile) return meanwhile;
         if (context.isCancelled()) throw new AbortError("cancelled");
         const host = hostOf(context, sha256, parts, sqlite);
-        const made = await make(spec, await filesOf(spec.files, context), host);
+        const made = await make(spec, await filesOf(spec.files, context), host, kept);
         kept.set(key, made);
         return made;
       });
@@ -78,17 +78,21 @@ export function resultsOf({sqlite, fileBytes = 2 ** 29, results = MOST_RESULTS}:
   };
 }
 
-const MOST_RESULTS = 4;
+const MOST_RESULTS = 6;
 /** Parts of runs, such as the layers of a field's yield logs: some four a field. */
 const MOST_PARTS = 24;
 
-async function make(spec: RunSpec, files: Map<string, Uint8Array>, host: Host): Promise<Made> {
+async function make(spec: RunSpec, files: Map<string, Uint8Array>, host: Host, kept: Recent<Made>): Promise<Made> {
   const whole = readJob(spec.job, "job.json");
   const job = spec.upTo === "plan" ? {...whole, lab: undefined, rates: undefined} : whole;
-  const plain = await runJob(job, files, host);
+  const plainKey = JSON.stringify({...spec, evidence: false});
+  const known = kept.get(plainKey);
+  const run = known?.run ?? (await runJob(job, files, host));
+  const plain: Made = known ?? {job, files, field: run.field, outputs: run.outputs, run};
+  if (!spec.evidence) return plain;
+  kept.set(plainKey, plain);
   // The ledger of a run with evidence says that intervals stand beside it, which the command line's files do not have.
-  const run = spec.evidence ? await runJob(job, files, host, {evidence: true}) : plain;
-  return {job, files, field: run.field, outputs: plain.outputs, run};
+  return {...plain, run: await runJob(job, files, host, {evidence: true})};
 }
 
 function hostOf(context: CallContext, sha256: Host["sha256"], memory: Memory, sqlite: Host["sqlite"]): Host {

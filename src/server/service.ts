@@ -9,6 +9,7 @@ import type {
   FieldCard,
   FieldPage,
   NewFieldRequest,
+  ResultCard,
   RunRequest,
   SourceCard,
   TaskState,
@@ -48,9 +49,10 @@ export interface ServiceParts {
   readonly sources: Sources;
   readonly results: Results;
   readonly tasks: Tasks;
+  readonly report: (error: unknown) => void;
 }
 
-export function makeService({shelf, pool, sources, results, tasks}: ServiceParts): Service {
+export function makeService({shelf, pool, sources, results, tasks, report}: ServiceParts): Service {
   const trails = new Map<string, Trail>();
   const boundaries = recent<Field>(MOST_BOUNDARIES);
   const inTurn = turns();
@@ -62,9 +64,20 @@ export function makeService({shelf, pool, sources, results, tasks}: ServiceParts
   };
   const trailOf = ({id, version}: ShelfField): Trail => trails.get(id) ?? trailTo(version);
 
+  /** A result that cannot be made again is no reason not to open its field. */
+  const lastCard = async (field: ShelfField): Promise<ResultCard | undefined> => {
+    const last = results.lastOf(field.id, field.run);
+    try {
+      return last && (await results.card(last));
+    } catch (error) {
+      report(error);
+      return undefined;
+    }
+  };
+
   const pageOf = async (field: ShelfField): Promise<FieldPage> => {
     const cards = await Promise.all(field.files.map(({name, sha256}) => sources.card([name, sha256])));
-    const last = results.lastOf(field.id, field.run);
+    const result = await lastCard(field);
     const trail = trailOf(field);
     return {
       card: fieldCard(field),
@@ -73,7 +86,7 @@ export function makeService({shelf, pool, sources, results, tasks}: ServiceParts
       canUndo: canUndo(trail),
       canRedo: canRedo(trail),
       sources: cards.map((card, i) => ({...card, name: field.files[i]?.name ?? card.name})) satisfies SourceCard[],
-      ...(last && {result: await results.card(last)}),
+      ...(result && {result}),
     };
   };
 

@@ -1,11 +1,12 @@
 import {createHash} from "node:crypto";
-import {FieldError, isFieldError} from "../errors.ts";
+import {FieldError} from "../errors.ts";
 import type {SourceCard} from "./api-types.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
 import type {FileRef} from "./run-spec.ts";
 import type {Shelf, ShelfField} from "./shelf.ts";
+import {apiErrorOf} from "./tasks.ts";
 import type {Tray} from "./tray.ts";
 
 /** Files on the tray and on the shelf, and what they hold. */
@@ -42,8 +43,7 @@ export function sourcesOf(shelf: Shelf, tray: Tray, pool: () => Pool): Sources {
       try {
         return await look(file);
       } catch (error) {
-        if (!isFieldError(error)) throw error;
-        const {code, message, hint, place} = error;
+        const {code, message, hint, place} = apiErrorOf(error);
         const issue = {code, severity: "error" as const, message, ...(hint && {hint}), ...(place && {place})};
         const [name, id] = file;
         return {id, name, bytes: 0, kind: "unknown", lines: [], issues: [issue], looksLike: [], proposed: {}};
