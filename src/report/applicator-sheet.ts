@@ -138,7 +138,7 @@ function layOut(model: ApplicatorSheetModel, toDo: readonly string[]): {left: re
   const tries = [5, 4, 3, 2, 1].map((most) => {
     const left: readonly Section[] = [
       {heading: "Setbacks", lines: shortened(setbacks, most)},
-      {heading: "Rates and their ground", lines: products.map((product) => ratesLine(product, most))},
+      {heading: "Rates and their ground", lines: products.map((product) => ratesLine(product, Math.max(3, most)))},
       {heading: "Cautions", lines: shortened(cautions, most)},
     ].filter(({lines}) => lines.length > 0);
     const height = left.reduce((sum, {lines}) => sum + PAGE.heading + PAGE.line * linesOf(lines, LETTERS.left), box);
