@@ -30,7 +30,7 @@ export interface ServerOptions {
   readonly fileBytes?: number;
   /** Most bytes of any other request. Default 4 MB. */
   readonly jsonBytes?: number;
-  /** Longest silence in the middle of a request. Default 10 s. */
+  /** Longest silence in the middle of a request, and longest time for its headers. Default 10 s. */
   readonly idleMs?: number;
   /** Told of failures that are no user's fault. */
   readonly report?: (error: unknown) => void;
@@ -89,16 +89,12 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
   let server: Server;
   try {
-    server = await listening(app.fetch, port);
+    server = await listening(app.fetch, port, idleMs);
   } catch (error) {
     await close();
     throw error;
   }
   bound = (server.address() as AddressInfo).port;
-  // A request has to be told within ten seconds and, a large file included, to end within ten minutes.
-  server.headersTimeout = HEADERS_MS;
-  server.requestTimeout = REQUEST_MS;
-  server.keepAliveTimeout = KEEP_ALIVE_MS;
   server.maxConnections = MOST_CONNECTIONS;
   // Who takes no bytes for two minutes is gone; runs that are watched send signs of life.
   server.setTimeout(SILENCE_MS);
@@ -116,15 +112,26 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
 }
 
-const HEADERS_MS = 10_000;
+/** The whole of a request, a large file included. */
 const REQUEST_MS = 600_000;
 const KEEP_ALIVE_MS = 60_000;
 const SILENCE_MS = 120_000;
 const MOST_CONNECTIONS = 200;
 
-function listening(fetch: (request: Request) => Response | Promise<Response>, port: number): Promise<Server> {
+function listening(
+  fetch: (request: Request) => Response | Promise<Response>,
+  port: number,
+  headersMs: number,
+): Promise<Server> {
+  const serverOptions = {
+    headersTimeout: headersMs,
+    requestTimeout: REQUEST_MS,
+    keepAliveTimeout: KEEP_ALIVE_MS,
+    // How often it is looked whether somebody is late.
+    connectionsCheckingInterval: Math.max(100, headersMs / 4),
+  };
   return new Promise((resolve, reject) => {
-    const server = serve({fetch, port, hostname: "127.0.0.1"}, () => resolve(server as Server));
+    const server = serve({fetch, port, hostname: "127.0.0.1", serverOptions}, () => resolve(server as Server));
     server.on("error", (error: {code?: string}) => {
       const hint = "Choose another with --port, as in --port 4180.";
       if (error.code === "EADDRINUSE") reject(new FieldError("server/port-taken", `Port ${port} is in use.`, {hint}));

@@ -36,6 +36,7 @@ export interface Service {
   undo(id: string): Promise<FieldPage>;
   redo(id: string): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  /** Begins a run. It ends one up to the plan of the same field that is still on its way. */
   run(id: string, request: RunRequest): Promise<TaskState>;
   /** Puts a whole job with its files on the shelf, as the sample fields. */
   putIn(job: string, files: ReadonlyMap<string, Uint8Array>): Promise<void>;
@@ -54,6 +55,8 @@ export interface ServiceParts {
 
 export function makeService({shelf, pool, sources, results, tasks, report}: ServiceParts): Service {
   const trails = new Map<string, Trail>();
+  /** The last run up to the plan of each field. */
+  const previews = new Map<string, string>();
   const boundaries = recent<Field>(MOST_BOUNDARIES);
   const inTurn = turns();
 
@@ -179,7 +182,11 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
       const shas = new Map(field.files.map(({name, sha256}) => [name, sha256]));
       const files = filesOf(asked).map((name) => [name, shas.get(name) ?? ""] as const);
       const spec: RunSpec = {job: field.job, files, upTo, evidence: evidence && upTo === "all"};
-      return tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
+      // Settings tried one after another: nobody waits any more for the one before.
+      tasks.cancel(previews.get(id) ?? "");
+      const task = tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
+      if (upTo === "plan") previews.set(id, task.id);
+      return task;
     },
     putIn: async (job, files) => {
       await sources.lending(files, () => inTurn("new", () => putIn(job, files)));

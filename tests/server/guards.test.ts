@@ -158,6 +158,19 @@ describe("what may be asked", () => {
     expect((await one.ask("/api/fields")).status).toBe(200);
   });
 
+  it("does not wait for headers that never end", async () => {
+    const answer = await new Promise<string>((resolve, reject) => {
+      const socket = connect(one.server.port, "127.0.0.1", () => socket.write("GET /api/fields HTTP/1.1\r\nHost:"));
+      let said = "";
+      socket.on("data", (chunk) => {
+        said += String(chunk);
+      });
+      socket.on("error", reject);
+      socket.on("close", () => resolve(said));
+    });
+    expect(answer).toContain("408");
+  });
+
   it("takes no path for a name, of a file sent in or asked for", async () => {
     for (const name of [
       "../a.csv",

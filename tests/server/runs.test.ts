@@ -70,6 +70,14 @@ describe("a run on its way", () => {
     expect(waits.sort((a, b) => a - b)[Math.floor(waits.length / 2)]).toBeLessThan(250);
   });
 
+  it("up to the plan is ended by the next one of the field", async () => {
+    const [first, second] = await Promise.all(
+      [0, 1].map(() => one.told<TaskState>("POST", "/api/fields/1/run", {upTo: "plan"})),
+    );
+    const states = await Promise.all([first, second].map((task) => ended(one.ask, task?.id ?? "")));
+    expect(states.map(({state}) => state).sort()).toEqual(["cancelled", "done"]);
+  });
+
   it("keeps a change that was made while it ran", async () => {
     const before = await one.page();
     await one.told("PUT", "/api/fields/1/job", {...before.job, seed: 31});
