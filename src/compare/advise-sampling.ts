@@ -13,6 +13,8 @@ export interface AdviceInput {
   readonly thinned?: readonly ThinResult[];
   readonly holdOuts?: readonly HoldOutResult[];
   readonly pay?: PayOff;
+  /** Why there is no pay-off, where that is not for want of prices. */
+  readonly withoutPay?: string;
 }
 
 /** Whether sampling finer than the baseline is worth it on this field, as far as the evidence goes. */
@@ -54,8 +56,7 @@ export function adviseSampling(input: AdviceInput): SamplingAdvice {
   if (!pay) {
     return {
       finer: "not shown",
-      headline:
-        "Whether finer sampling pays is not shown: that takes prices of product and crops, and results of single spots.",
+      headline: `Whether finer sampling pays is not shown: ${input.withoutPay ?? "that takes prices of product and crops, and results of single spots"}.`,
       reasons: support,
       howSure: howSureOf(certainty),
     };

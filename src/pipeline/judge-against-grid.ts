@@ -20,6 +20,8 @@ export interface JudgedStrategies {
   readonly overUnder: readonly OverUnder[];
   readonly aboveLimits: readonly AboveLimit[];
   readonly pay?: PayOff;
+  /** Why there is none, where prices are not what is missing. */
+  readonly withoutPay?: string;
 }
 
 /**
@@ -74,7 +76,11 @@ export function judgeAgainstGrid(
   const priced = planned.every(({product}) => product.pricePerLb !== undefined);
   // What a pound more of a nutrient earns is asked product by product.
   const several = mixed && new Set(nutrients).size < nutrients.length;
-  if (!crops || !priced || several) return {overUnder, aboveLimits};
+  if (!crops || !priced) return {overUnder, aboveLimits};
+  if (several) {
+    const withoutPay = "a mix in which several products carry one nutrient cannot be judged spot by spot";
+    return {overUnder, aboveLimits, withoutPay};
+  }
   const pay = payOff({
     acres: comparison.acres,
     products: planned.map(({product, nutrient}) => ({

@@ -107,6 +107,7 @@ export function evidenceOf(
       thinned,
       holdOuts,
       ...(judged.pay && {pay: judged.pay}),
+      ...(judged.withoutPay !== undefined && {withoutPay: judged.withoutPay}),
     }),
   };
 }

@@ -131,9 +131,10 @@ describe("the real guide", () => {
   };
 
   it("runs 200 re-draws of a 60-unit comparison in under a second", () => {
-    const started = performance.now();
+    const started = process.cpuUsage();
     certaintyOf({...input, evaluate: spreadRates()});
-    expect(performance.now() - started).toBeLessThan(1000);
+    // Processor time, so that a busy machine does not fail it.
+    expect(process.cpuUsage(started).user / 1000).toBeLessThan(1000);
   });
 
   it("gives the same bytes for the same seed, others for another", () => {
