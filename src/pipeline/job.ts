@@ -20,25 +20,28 @@ import {zonesSection} from "./job/zones.ts";
 export const jobSchema = z
   .strictObject({
     $schema: z.string().optional(),
-    farm: z.string().optional(),
+    farm: z.string().optional().describe("Name of the farm, for papers and terminals"),
     seed: z.int().default(1).describe("Any whole number: same input, same seed, same bytes"),
-    field: z.strictObject({
-      name: z.string().min(1),
-      prefix: z
-        .string()
-        .regex(/^[A-HJ-NP-Z]{1,3}$/, "one to three capital letters, without I and O")
-        .optional()
-        .describe("Starts every sample id of the field; default: from the name"),
-      boundary: vectorFile,
-      statedArea: areaM2("stated area", "154 ac")
-        .optional()
-        .describe("What the grower says the field holds; a difference over 2 % is remarked on"),
-    }),
+    field: z
+      .strictObject({
+        name: z.string().min(1).describe("Name of the field; stands on every paper and file"),
+        prefix: z
+          .string()
+          .regex(/^[A-HJ-NP-Z]{1,3}$/, "one to three capital letters, without I and O")
+          .optional()
+          .describe("Starts every sample id of the field; default: from the name"),
+        boundary: vectorFile.describe("Polygon of the field: GeoJSON, shapefile, GeoPackage or task data"),
+        statedArea: areaM2("stated area", "154 ac")
+          .optional()
+          .describe("What the grower says the field holds; a difference over 2 % is remarked on"),
+      })
+      .describe("The field: its name and its boundary"),
     strategies: z
       .array(z.enum(["whole-field", "grid", "zone"]))
       .min(1)
       .refine((names) => new Set(names).size === names.length, "each strategy once.")
-      .default(["whole-field", "grid", "zone"]),
+      .default(["whole-field", "grid", "zone"])
+      .describe("Ways of sampling to plan, rate and compare"),
     layers: layersSection,
     zones: zonesSection,
     sampling: samplingSection,
@@ -52,7 +55,10 @@ export const jobSchema = z
     prices: pricesSection,
     compare: compareSection,
     asApplied: asAppliedSection,
-    baseline: z.enum(["whole-field", "grid", "zone"]).default("whole-field"),
+    baseline: z
+      .enum(["whole-field", "grid", "zone"])
+      .default("whole-field")
+      .describe("The strategy the others are compared with"),
   })
   .describe("A Loamwright job: one field from raw files to prescriptions and a ledger");
 

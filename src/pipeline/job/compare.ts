@@ -1,7 +1,9 @@
 import {labFile, placesFile, sayWhereIdsAre} from "./lab.ts";
 import {count, rate, z} from "./shared.ts";
 
-const curve = z.enum(["p-quadratic", "p-linear", "k-quadratic", "k-linear", "off"]);
+const curve = z
+  .enum(["p-quadratic", "p-linear", "k-quadratic", "k-linear", "off"])
+  .describe("Curve of yield by soil test (docs/methods)");
 const share = z.number().min(0).max(1);
 
 export const compareSection = z
@@ -9,12 +11,18 @@ export const compareSection = z
     placement: z.enum(["broadcast", "subsurface"]).default("broadcast").describe("How product goes on; sets its price"),
     holdOuts: z
       .strictObject({
-        files: z.array(labFile).min(1).superRefine(sayWhereIdsAre),
-        places: placesFile.optional().describe("Where they were taken, when the files do not say"),
+        files: z
+          .array(labFile)
+          .min(1)
+          .superRefine(sayWhereIdsAre)
+          .describe("Their results; a report may hold other bags too"),
+        places: placesFile
+          .optional()
+          .describe("Where they were taken, when the files do not say; not needed for bags of sampling.validation"),
       })
       .optional()
       .describe(
-        "Composites taken at random that no strategy was made from: they judge all of them (10 to 16 are enough)",
+        "Composites taken at random that no strategy was made from: they judge all of them (10 to 16 are enough). Bags of sampling.validation are found in the lab report without it",
       ),
     duplicates: z
       .array(z.tuple([z.string(), z.string()]))
@@ -23,7 +31,10 @@ export const compareSection = z
     noise: z
       .partialRecord(
         z.enum(["P", "K", "CEC", "OM", "pH"]),
-        z.strictObject({core: z.number().min(0), lab: z.number().min(0)}),
+        z.strictObject({
+          core: z.number().min(0).describe("Of one core about the mean of its unit"),
+          lab: z.number().min(0).describe("Of the lab reading one bag twice"),
+        }),
       )
       .default({})
       .describe("How far single cores and the lab scatter, percent of the value (of pH: in pH)"),
@@ -41,4 +52,5 @@ export const compareSection = z
     otherGuides: z.array(z.string()).default([]).describe("Guides to run on the same results, for comparison"),
     thinTo: z.array(count).default([2, 4]).describe("Times the grid cell that a thinned grid is asked about"),
   })
-  .prefault({});
+  .prefault({})
+  .describe("How sure the comparison is, and what it is judged by");

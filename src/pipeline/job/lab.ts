@@ -1,16 +1,18 @@
-import {crs, lengthM, z} from "./shared.ts";
+import {crs, lengthM, matches, z} from "./shared.ts";
 
 const analyte = z.strictObject({
-  analyte: z.enum(["P", "K", "Ca", "Mg", "S", "Zn", "B", "Mn", "Fe", "Cu", "pH", "buffer pH", "OM", "CEC"]),
-  column: z.string(),
-  unit: z.string(),
+  analyte: z
+    .enum(["P", "K", "Ca", "Mg", "S", "Zn", "B", "Mn", "Fe", "Cu", "pH", "buffer pH", "OM", "CEC"])
+    .describe("What was measured; P and K are the elements, never oxides"),
+  column: z.string().describe("Heading of its column"),
+  unit: z.string().describe('As in "ppm", "lb/ac", "meq/100 g", "%" or "pH"'),
   method: z.string().describe('Extractant and detection, as in "mehlich-3 icp"'),
 });
 
 const answer = z.strictObject({
   column: z.string().describe("Heading of the column, or the analyte's word in a file with one row a result"),
-  unit: z.string().optional(),
-  method: z.string().optional(),
+  unit: z.string().optional().describe('As in "ppm" or "lb/ac"'),
+  method: z.string().optional().describe('Extractant and detection, as in "mehlich-3 icp"'),
   leaveOut: z.boolean().optional().describe("Passes the column over"),
 });
 
@@ -24,11 +26,14 @@ export const labFile = z.strictObject({
   y: z.string().optional().describe("Latitude or northing"),
   crs,
   only: z
-    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .array(matches)
     .default([])
     .describe("Takes only the rows whose cells read so, as of one field in a report on many"),
   choose: z
-    .strictObject({field: z.string().optional(), date: z.string().optional()})
+    .strictObject({
+      field: z.string().optional().describe("Name of the field, as the file writes it"),
+      date: z.string().optional().describe("Day, as the file writes it"),
+    })
     .default({})
     .describe("Takes one field or day of a file with one row a result, or of a Modus report"),
   depth: lengthM("sampling depth", "8 in")
@@ -44,7 +49,7 @@ export const labFile = z.strictObject({
 });
 
 export const placesFile = z.strictObject({
-  file: z.string(),
+  file: z.string().describe("A table, or a file of point features"),
   sampleId: z.string().describe("Column or attribute that holds the sample id"),
   x: z.string().optional().describe("Longitude or easting, for a CSV"),
   y: z.string().optional().describe("Latitude or northing, for a CSV"),
@@ -52,15 +57,17 @@ export const placesFile = z.strictObject({
 });
 
 const choice = z.strictObject({
-  sampleId: z.string(),
-  analyte: z.string(),
-  choice: z.enum(["keep", "exclude", "re-run"]),
+  sampleId: z.string().describe("Sample id, as in the report"),
+  analyte: z.string().describe('As in "P"'),
+  choice: z
+    .enum(["keep", "exclude", "re-run"])
+    .describe("Use it as it is, leave it out, or leave it out until the lab has measured it again"),
   reason: z.string().describe("Repeated in the record"),
 });
 
 export const labSection = z
   .strictObject({
-    files: z.array(labFile).min(1).superRefine(sayWhereIdsAre),
+    files: z.array(labFile).min(1).superRefine(sayWhereIdsAre).describe("Reports of this sampling, a file each"),
     date: z
       .string()
       .optional()
@@ -95,7 +102,8 @@ export const labSection = z
       .superRefine(sayWhereIdsAre)
       .describe("Reports of earlier years on the same units, by the same ids or places: the history of each unit"),
   })
-  .optional();
+  .optional()
+  .describe("Results of the laboratory; without them a run ends with the sampling plans");
 
 /** Columns that are named need a name for the ids, or places. */
 export function sayWhereIdsAre(

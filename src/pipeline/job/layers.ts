@@ -3,29 +3,29 @@ import {parseMassKg, parsePoundsPerBushel, parseSeconds} from "../../units/parse
 import {areaM2, column, crs, lengthM, quantity, z} from "./shared.ts";
 
 const yieldFile = z.strictObject({
-  file: z.string(),
+  file: z.string().describe("Yield log: a CSV of records"),
   crs,
   crop: z
-    .union([z.string(), z.strictObject({column: z.string()})])
+    .union([z.string(), z.strictObject({column: z.string().describe("Column that names the crop")})])
     .describe("The crop, or the column that names it where strips of one season differ"),
   season: z
-    .union([z.int().min(1900).max(2200), z.strictObject({column: z.string()})])
+    .union([z.int().min(1900).max(2200), z.strictObject({column: z.string().describe("Column that holds the year")})])
     .describe("The year of harvest, or the column that holds it where one file holds many"),
   columns: z
     .strictObject({
       x: z.string().describe("Longitude or easting"),
       y: z.string().describe("Latitude or northing"),
-      time: column.optional(),
+      time: column.optional().describe("Time of the record"),
       flow: column.optional().describe("Grain per second"),
       mass: column.optional().describe("Grain of each record, where the machine logs that in place of a flow"),
-      distance: column.optional(),
-      interval: column.optional(),
-      swath: column.optional(),
-      moisture: column.optional(),
-      speed: column.optional(),
+      distance: column.optional().describe("Driven since the record before"),
+      interval: column.optional().describe("Time the record covers"),
+      swath: column.optional().describe("Width cut"),
+      moisture: column.optional().describe("Grain moisture, percent of wet weight"),
+      speed: column.optional().describe("Ground speed"),
       yield: column.optional().describe("Yield as the machine worked it out; used where flow is not logged"),
       header: z.string().optional().describe("Header state; 1, down, in or on is working"),
-      pass: z.string().optional(),
+      pass: z.string().optional().describe("Number of the pass, where one is logged"),
       machine: z.string().optional().describe("Number or name of the machine, where several harvested the field"),
     })
     .optional()
@@ -83,18 +83,24 @@ const seasons = z
 
 const soilMap = z
   .strictObject({
-    file: z.string(),
-    layer: z.string().optional(),
+    file: z.string().describe("Polygons of soil map units: GeoJSON, shapefile or GeoPackage"),
+    layer: z.string().optional().describe("Which layer, where the file holds several"),
     crs,
     class: z.string().describe("Attribute that names the soil map unit"),
     numeric: z
-      .array(z.strictObject({column: z.string(), label: z.string(), unit: z.string()}))
+      .array(
+        z.strictObject({
+          column: z.string().describe("Attribute, or column of a joined table"),
+          label: z.string().describe("What it is, as in plain words"),
+          unit: z.string().describe("Unit of the values, for people"),
+        }),
+      )
       .default([])
       .describe("Numeric attributes that become layers of their own"),
     tables: z
       .array(
         z.strictObject({
-          file: z.string(),
+          file: z.string().describe("The table: CSV, or text with bars"),
           on: z.string().describe("Attribute of the map that names a row of the table"),
           key: z.string().describe("Column of the table that holds the same names"),
           share: z
@@ -107,10 +113,12 @@ const soilMap = z
       .default([])
       .describe("Tables that add columns to the map by key, as soil surveys publish them"),
   })
-  .optional();
+  .optional()
+  .describe("A soil map, as soil surveys publish it");
+
 const elevation = z
   .strictObject({
-    file: z.string(),
+    file: z.string().describe("GeoTIFF of heights"),
     crs,
     unit: z.enum(["m", "ft", "us-ft"]).optional().describe("Unit of the heights, where the file does not say"),
     smooth: lengthM("smoothing", "5 m").optional().describe("Smoothing before slope, to quiet furrows and noise"),
@@ -136,7 +144,8 @@ const elevation = z
         far: lengthM("far radius", "150 m").describe("Far position: against the ground from near to this"),
         relative: lengthM("radius of relative elevation", "75 m").optional(),
       })
-      .optional(),
+      .optional()
+      .describe("How far around a place its height is compared with"),
     drainage: z
       .enum(["breach", "fill"])
       .optional()
@@ -156,7 +165,8 @@ const elevation = z
           .describe("Shared out among lower cells (fd8, quinn), between two of them (dinf), or all to the steepest"),
         exponent: z.number().min(0.1).max(20).default(1.1).describe("Of fd8: higher draws water together"),
       })
-      .optional(),
+      .optional()
+      .describe("How water is led downhill for wetness and catchment area"),
     ponds: z
       .strictObject({
         leastDepth: lengthM("least depth of a pond", "5 cm").prefault("5 cm"),
@@ -165,13 +175,17 @@ const elevation = z
       .optional()
       .describe("Shallower and smaller ones are left out"),
   })
-  .optional();
+  .optional()
+  .describe("Heights of the ground, from which terrain layers are made");
 
-const theme = z.enum(["yield", "soil", "terrain", "sensed"]).default("sensed");
+const theme = z
+  .enum(["yield", "soil", "terrain", "sensed"])
+  .default("sensed")
+  .describe("Kind of layer; themes have an equal say in zones unless weighted");
 const weight = z.number().min(0).optional().describe("Say beside the other layers of its theme; default 1");
 
 const rasterFile = z.strictObject({
-  file: z.string(),
+  file: z.string().describe("GeoTIFF"),
   crs,
   label: z.string().describe("What it shows, as in plain words"),
   unit: z.string().default("1").describe("Unit of the values, for people"),
@@ -180,7 +194,7 @@ const rasterFile = z.strictObject({
 });
 
 const pointsFile = z.strictObject({
-  file: z.string(),
+  file: z.string().describe("A table, or a file of point features"),
   crs,
   x: z.string().optional().describe("Longitude or easting, for a table"),
   y: z.string().optional().describe("Latitude or northing, for a table"),
@@ -199,7 +213,7 @@ export const layersSection = z
   .strictObject({
     cellSize: lengthM("cell size", "5 m").prefault("5 m"),
     mostCells: z.int().min(1).optional().describe("Raises the limit of 4,000,000 cells"),
-    yield: z.array(yieldFile).default([]),
+    yield: z.array(yieldFile).default([]).describe("Yield logs, a file each"),
     cleanedPoints: z
       .boolean()
       .optional()
@@ -213,4 +227,5 @@ export const layersSection = z
       .describe("GeoTIFF files of anything measured: electrical conductivity, a vegetation index"),
     points: z.array(pointsFile).default([]).describe("Points of anything measured, interpolated to the field"),
   })
-  .prefault({});
+  .prefault({})
+  .describe("What is known of the ground: yield, soil map, heights, anything measured. Zones are made from it");

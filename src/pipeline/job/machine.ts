@@ -10,6 +10,11 @@ const load = quantity(parseLoad, "load", "8 ton")
 const lostPosition = rate("rate where the position is lost", "0 lb/ac").optional();
 const before = rate("rate before the map has spoken", "0 lb/ac").optional();
 
+const belowMin = z
+  .enum(["zero", "minimum"])
+  .default("zero")
+  .describe("What becomes of a rate above zero and below the smallest");
+
 const merge = z
   .strictObject({
     within: rate("difference of rates", "10 lb/ac")
@@ -28,7 +33,7 @@ const lime = z
     step: rate("rate step", "100 lb/ac").prefault("100 lb/ac"),
     min: rate("smallest rate", "1000 lb/ac").prefault("1000 lb/ac"),
     max: rate("largest rate", "5 ton/ac").prefault("5 ton/ac"),
-    belowMin: z.enum(["zero", "minimum"]).default("zero"),
+    belowMin,
     outside: rate("rate outside the field", "0 lb/ac").prefault("0 lb/ac"),
     lostPosition,
     default: before,
@@ -44,7 +49,7 @@ export const machineSection = z
     step: rate("rate step", "5 lb/ac").prefault("1 lb/ac"),
     min: rate("smallest rate", "50 lb/ac").prefault("0 lb/ac"),
     max: rate("largest rate", "400 lb/ac").prefault("600 lb/ac"),
-    belowMin: z.enum(["zero", "minimum"]).default("zero"),
+    belowMin,
     outside: rate("rate outside the field", "0 lb/ac").prefault("0 lb/ac"),
     lostPosition: lostPosition.describe("Where the controller does not know where it is; default: the rate outside"),
     default: before.describe("Before the map has spoken; default: the rate outside"),
@@ -66,4 +71,5 @@ export const machineSection = z
     load,
     lime,
   })
-  .prefault({});
+  .prefault({})
+  .describe("What the spreader can do; rates of product");

@@ -3,7 +3,7 @@ import {quantity, z} from "./shared.ts";
 
 export const pricesSection = z
   .strictObject({
-    year: z.int().min(1900).max(2200),
+    year: z.int().min(1900).max(2200).describe("Year the prices are of"),
     lab: quantity((t, w) => parsePriceEach(t, "sample", w), "lab price", "12 $/sample").optional(),
     core: quantity((t, w) => parsePriceEach(t, "core", w), "price of a core", "0.40 $/core").optional(),
     yearsServed: z.number().positive().optional().describe("Years until the field is sampled again"),
@@ -21,4 +21,5 @@ export const pricesSection = z
       .default({})
       .describe('By crop, as in {"corn": "4.20 $/bu"}; needed to ask what finer sampling pays'),
   })
-  .optional();
+  .optional()
+  .describe("What things cost, for the ledger; nothing has a price by default");

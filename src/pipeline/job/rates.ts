@@ -4,10 +4,10 @@ import {parseYieldGoal} from "../../units/parse.ts";
 import {count, quantity, rate, z} from "./shared.ts";
 
 const yieldGoal = quantity(parseYieldGoal, "yield goal", "195 bu/ac");
-const nutrient = z.enum(["P2O5", "K2O"]);
+const nutrient = z.enum(["P2O5", "K2O"]).describe("The nutrient, as the oxide");
 
 const crop = z.strictObject({
-  crop: z.string(),
+  crop: z.string().describe('A crop of the guide, as in "corn"'),
   year: z.int().optional().describe("Crops of one year share its buildup; default: a year each"),
   yieldGoal,
   byZone: z
@@ -22,7 +22,7 @@ const crop = z.strictObject({
 
 const credit = z.discriminatedUnion("kind", [
   z.strictObject({
-    kind: z.literal("manure"),
+    kind: z.literal("manure").describe("Worked out from amount and content"),
     nutrient,
     amount: quantity(parseManureAmount, "amount of manure", "4000 gal/ac"),
     content: quantity(parseManureContent, "content of manure", "42 lb/1000 gal"),
@@ -33,7 +33,7 @@ const credit = z.discriminatedUnion("kind", [
       .describe("Share that crops can use; published shares of P run from 50 to 100"),
   }),
   z.strictObject({
-    kind: z.enum(["starter", "previous application", "other"]),
+    kind: z.enum(["starter", "previous application", "other"]).describe("Given in pounds"),
     nutrient,
     rate: rate("credit", "20 lb/ac").optional().describe("Pounds of oxide that count, everywhere"),
     byUnit: z.record(z.string(), rate("credit", "20 lb/ac")).optional().describe("Or by sample id"),
@@ -44,7 +44,10 @@ const credit = z.discriminatedUnion("kind", [
 const limits = z.strictObject({
   min: rate("smallest rate", "20 lb/ac").optional(),
   max: rate("largest rate", "100 lb/ac").optional(),
-  belowMin: z.enum(["zero", "minimum"]).default("zero"),
+  belowMin: z
+    .enum(["zero", "minimum"])
+    .default("zero")
+    .describe("What becomes of a rate above zero and below the smallest"),
 });
 
 const policy = z
@@ -52,7 +55,7 @@ const policy = z
     bandFactor: z.number().min(0.5).max(1).optional().describe("Share of the buildup that a band needs"),
     credits: z.array(credit).default([]).describe("Nutrients that come from elsewhere; each a line of the working"),
     limits: z
-      .strictObject({P2O5: limits.optional(), K2O: limits.optional()})
+      .strictObject({P2O5: limits.optional().describe("Of phosphate"), K2O: limits.optional().describe("Of potash")})
       .default({})
       .describe("Smallest and largest rates of nutrient, before products and machine"),
     overrides: z
@@ -67,12 +70,13 @@ const policy = z
       .default([])
       .describe("Rates set against the guide"),
   })
-  .prefault({});
+  .prefault({})
+  .describe("Your own rules on top of the guide, in this order: band, credits, limits, overrides");
 
 export const ratesSection = z
   .strictObject({
     guide: z
-      .union([z.string(), z.strictObject({file: z.string()})])
+      .union([z.string(), z.strictObject({file: z.string().describe("The guide's data file (JSON)")})])
       .default("tri-state-2020")
       .describe("A guide of docs/guides by its name, or your own as a data file (docs/guides/your-own.md)"),
     state: z
@@ -97,10 +101,19 @@ export const ratesSection = z
     soilGroup: z.string().optional().describe("One of the guide's soil groups, where it has them"),
     removalSet: z.string().optional().describe("One of the guide's other sets of crop removal, where it has them"),
     removal: z
-      .record(z.string(), z.strictObject({P2O5: z.number().min(0).optional(), K2O: z.number().min(0).optional()}))
+      .record(
+        z.string(),
+        z.strictObject({
+          P2O5: z.number().min(0).optional().describe("lb of P2O5 per bushel or ton"),
+          K2O: z.number().min(0).optional().describe("lb of K2O per bushel or ton"),
+        }),
+      )
       .optional()
       .describe("Your own lb of oxide per bushel or ton, by crop"),
-    missing: z.enum(["refuse", "zero"]).default("refuse").describe("What to do about a unit without lab results"),
+    missing: z
+      .enum(["refuse", "zero"])
+      .default("refuse")
+      .describe("What to do about a unit without a test: stop, or spread nothing there and say so"),
     cecBoundary: z
       .enum(["at most", "below"])
       .optional()
@@ -114,7 +127,7 @@ export const ratesSection = z
         "Converts a test of another method by a published relation the guide allows: true, or the relation's name",
       ),
     acceptMethod: z
-      .strictObject({reason: z.string().min(10)})
+      .strictObject({reason: z.string().min(10).describe("Why; repeated wherever a rate is shown")})
       .optional()
       .describe("Runs a guide on tests it was not made for; every table then says: for arithmetic only"),
     policy,
@@ -130,15 +143,17 @@ export const ratesSection = z
       .optional()
       .describe("Mixes the products so that each unit's nutrients are met exactly at least cost"),
   })
-  .optional();
+  .optional()
+  .describe("The guide, the crops and your rules: what each unit is due");
 
 export const productsSection = z
   .array(
     z.strictObject({
       analysis: z.string().describe('N - P2O5 - K2O, as in "11-52-0"'),
-      nutrient,
-      name: z.string().optional(),
+      nutrient: nutrient.describe("What it is spread for"),
+      name: z.string().optional().describe("Trade name, for papers; default: the analysis"),
       price: quantity(parsePricePerPound, "product price", "720 $/ton").optional(),
     }),
   )
-  .default([]);
+  .default([])
+  .describe("What is spread; each product meets one nutrient, or all are mixed (rates.blend)");

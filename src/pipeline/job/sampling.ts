@@ -1,14 +1,14 @@
 import {parseDollars} from "../../units/money.ts";
-import {areaM2, count, crs, lengthM, quantity, z} from "./shared.ts";
+import {areaM2, count, crs, lengthM, matches, quantity, z} from "./shared.ts";
 import {takenSection} from "./taken.ts";
 
 /** A drawn thing in a file; only some of the file's features where `only` says so. */
 const drawn = {
-  file: z.string(),
+  file: z.string().describe("GeoJSON, shapefile or GeoPackage"),
   layer: z.string().optional().describe("Which shapefile of a zip"),
   crs,
   only: z
-    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .array(matches)
     .optional()
     .describe('Takes only the features whose attributes read so, as in {"column": "kind", "is": "gate"}'),
 };
@@ -20,7 +20,7 @@ const keepOut = z
       .enum(["gravel road", "waterway", "old farmstead", "manure stack", "tile inlet"])
       .optional()
       .describe("Gives it a name and a usual distance"),
-    name: z.string().optional(),
+    name: z.string().optional().describe("Name for remarks and maps; default: its kind, or the file"),
     distance: lengthM("distance cores keep from it", "50 ft").optional(),
     cross: z.boolean().optional().describe("False: the crew's way goes round it. Default true"),
   })
@@ -37,7 +37,10 @@ const repeat = z
 const duplicates = z.int().min(0).max(99).optional().describe("Units, chosen at random, that get a second bag");
 
 const gate = z
-  .union([z.strictObject({lon: z.number(), lat: z.number()}), z.strictObject(drawn)])
+  .union([
+    z.strictObject({lon: z.number().describe("Longitude, degrees"), lat: z.number().describe("Latitude, degrees")}),
+    z.strictObject(drawn),
+  ])
   .optional()
   .describe("Where the crew enters: a place, or a point in a file");
 
@@ -48,7 +51,8 @@ const pace = z
     secondsPerCore: z.number().positive().optional().describe("Default 15, assumed"),
     secondsPerBag: z.number().positive().optional().describe("Default 60, assumed"),
   })
-  .optional();
+  .optional()
+  .describe("How fast the crew works, for hours and their cost");
 
 export const samplingSection = z
   .strictObject({
@@ -67,7 +71,7 @@ export const samplingSection = z
       .max(99)
       .optional()
       .describe("In place of cores: as many as bring a bag within this percent of its mean 19 times in 20"),
-    keepOuts: z.array(keepOut).optional(),
+    keepOuts: z.array(keepOut).optional().describe("Roads, waterways, old yards: ground where no core is taken"),
     gate,
     route: z
       .strictObject({
@@ -82,18 +86,25 @@ export const samplingSection = z
     wholeField: z
       .strictObject({
         maxArea: areaM2("largest area for one composite", "25 ac").optional(),
-        cores: count.optional(),
-        rate: z.enum(["one", "per composite"]).default("one"),
+        cores: count.optional().describe("Cores in a bag"),
+        rate: z
+          .enum(["one", "per composite"])
+          .default("one")
+          .describe("One rate for the mean of the field, or each composite its own"),
         duplicates,
         repeat,
       })
-      .prefault({}),
+      .prefault({})
+      .describe("One composite, or a few, for the whole field"),
     grid: z
       .strictObject({
         cellArea: areaM2("grid cell", "2.5 ac").optional(),
         heading: z.number().min(-360).max(360).optional().describe("Degrees from north; default: the long axis"),
-        cores: count.optional(),
-        pattern: z.enum(["cell", "point"]).optional(),
+        cores: count.optional().describe("Cores in a bag"),
+        pattern: z
+          .enum(["cell", "point"])
+          .optional()
+          .describe("Cores all over the cell, or around its centre; default cell"),
         layout: z
           .enum(["aligned", "staggered", "unaligned"])
           .optional()
@@ -120,11 +131,12 @@ export const samplingSection = z
         duplicates,
         repeat,
       })
-      .prefault({}),
+      .prefault({})
+      .describe("A composite for each cell of a grid"),
     zone: z
       .strictObject({
         maxArea: areaM2("largest area for one composite", "40 ac").optional(),
-        cores: count.optional(),
+        cores: count.optional().describe("Cores in a bag"),
         piecesApart: z.boolean().optional().describe("Whether each separate piece of a zone is a unit of its own"),
         placement: z
           .enum(["area", "line"])
@@ -133,11 +145,12 @@ export const samplingSection = z
         duplicates,
         repeat,
       })
-      .prefault({}),
+      .prefault({})
+      .describe("A composite for each zone"),
     validation: z
       .strictObject({
         count: z.int().min(4).max(60).optional().describe("Bags; default 12, and 10 to 16 are enough"),
-        cores: count.optional(),
+        cores: count.optional().describe("Cores in a bag"),
         radius: lengthM("radius of a bag's cores", "15 ft").optional(),
       })
       .optional()
@@ -145,7 +158,7 @@ export const samplingSection = z
     budget: z
       .strictObject({
         dollars: quantity(parseDollars, "budget", "800 $").optional(),
-        bags: count.optional(),
+        bags: count.optional().describe("Most bags"),
         labour: z.number().positive().optional().describe("Dollars an hour of the crew, in the year of the prices"),
         pace,
       })
@@ -153,4 +166,5 @@ export const samplingSection = z
       .describe("Finds the plans that fit; needs prices with a year"),
     taken: takenSection,
   })
-  .prefault({});
+  .prefault({})
+  .describe("Where soil cores are taken: depth, distances, and the plan of each strategy");

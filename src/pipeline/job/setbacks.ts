@@ -1,20 +1,22 @@
 import {parseRateLbPerAcre} from "../../units/parse.ts";
-import {crs, lengthM, quantity, z} from "./shared.ts";
+import {crs, lengthM, matches, quantity, z} from "./shared.ts";
 
 function parseSetbackRate(text: string, what: string): "zero" | number {
   return text.trim().toLowerCase() === "zero" ? "zero" : parseRateLbPerAcre(text, what);
 }
 
 const setback = z.strictObject({
-  file: z.string(),
+  file: z.string().describe("Polygons, lines or points: GeoJSON, shapefile or GeoPackage"),
   layer: z.string().optional().describe("Which shapefile of a zip"),
   crs,
   only: z
-    .array(z.strictObject({column: z.string(), is: z.string()}))
+    .array(matches)
     .optional()
     .describe('Takes only the features whose attributes read so, as in {"column": "kind", "is": "surface inlet"}'),
-  name: z.string().min(1),
-  kind: z.enum(["ditch", "stream", "surface inlet", "well", "other"]),
+  name: z.string().min(1).describe("Name for remarks and papers"),
+  kind: z
+    .enum(["ditch", "stream", "surface inlet", "well", "other"])
+    .describe("What it is; no kind has a distance of its own"),
   distance: lengthM("distance", "35 ft").describe(
     'Ground within it is set back, as in "35 ft"; "0 ft" for polygons as drawn. Check local code',
   ),

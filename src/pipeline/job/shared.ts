@@ -38,10 +38,16 @@ export const crs = z
     'Coordinate system of the file, as in "EPSG:26916", or "local metres at -86.4, 40.55" for metres about a known point. Only needed where the file does not say.',
   );
 
+/** Rows or features are told by what one of their cells or attributes reads. */
+export const matches = z.strictObject({
+  column: z.string().describe("Column or attribute"),
+  is: z.string().describe("What it reads"),
+});
+
 export const vectorFile = z.union([
   z.string(),
   z.strictObject({
-    file: z.string(),
+    file: z.string().describe("Path of the file, beside or under the job file"),
     layer: z.string().optional().describe("Which layer, where a zip, GeoPackage or task data holds several"),
     crs,
   }),
@@ -49,5 +55,8 @@ export const vectorFile = z.union([
 
 export const column = z.union([
   z.string().describe('Name of a column; its unit is read from the heading, as in "Flow (lb/s)"'),
-  z.strictObject({column: z.string(), unit: z.string()}),
+  z.strictObject({
+    column: z.string().describe("Name of the column"),
+    unit: z.string().describe('Its unit, where the heading does not say, as in "lb/s"'),
+  }),
 ]);

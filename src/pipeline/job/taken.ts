@@ -18,7 +18,7 @@ const takenFile = z.strictObject({
 /** What the crew logged, read after the field work. */
 export const takenSection = z
   .strictObject({
-    files: z.array(takenFile).min(1),
+    files: z.array(takenFile).min(1).describe("Logs of the crew, a file each"),
     tolerance: lengthM("distance a core may lie from its mark", "15 ft").optional(),
     stopSeconds: z
       .number()

@@ -18,18 +18,18 @@ const place = z
       .describe("Its number on the map that the edits before make; when another zone lies there, the edit is left out"),
   })
   .describe("The zone that lies at a place");
-const name = z.string().min(1).max(60);
+const name = z.string().min(1).max(60).describe("Name of the zone");
 
 /** One change by hand to a zone map. */
 export const zoneEdit = z
   .discriminatedUnion("edit", [
     z.strictObject({
-      edit: z.literal("merge"),
+      edit: z.literal("merge").describe("Makes one zone of several"),
       zones: z.array(place).min(2).describe("Become one, with the number and name of the first"),
     }),
     z
       .strictObject({
-        edit: z.literal("split"),
+        edit: z.literal("split").describe("Makes several zones of one"),
         zone: place,
         line: z.array(position).min(2).optional().describe("Cuts the zone; the smaller side becomes a new one"),
         parts: z.int().min(2).max(12).optional().describe("Divides the zone into so many kinds of ground instead"),
@@ -41,13 +41,13 @@ export const zoneEdit = z
         }
       }),
     z.strictObject({
-      edit: z.literal("assign"),
+      edit: z.literal("assign").describe("Gives ground to a zone"),
       polygon: polygon.describe("Ground that goes to the zone"),
       to: place,
     }),
-    z.strictObject({edit: z.literal("rename"), zone: place, name}),
+    z.strictObject({edit: z.literal("rename").describe("Gives a zone a name"), zone: place, name}),
     z.strictObject({
-      edit: z.literal("pin"),
+      edit: z.literal("pin").describe("Keeps drawn ground as a zone"),
       polygon: polygon.describe("Ground that is a zone of its own, whatever zones are made around it"),
       name: name.optional(),
     }),
@@ -98,15 +98,15 @@ export const zonesSection = z
     smoothing: lengthM("smoothing", "15 m").optional(),
     weights: z
       .strictObject({
-        yield: z.number().min(0),
-        soil: z.number().min(0),
-        terrain: z.number().min(0),
-        sensed: z.number().min(0),
+        yield: z.number().min(0).describe("Say of the yield layers"),
+        soil: z.number().min(0).describe("Say of the soil map"),
+        terrain: z.number().min(0).describe("Say of the terrain layers"),
+        sensed: z.number().min(0).describe("Say of rasters and points measured on the ground or from above"),
       })
       .partial()
       .default({})
       .describe("Say of each theme; equal by default"),
-    restarts: count.default(10),
+    restarts: count.default(10).describe("Times the search for zones starts anew; the best is kept"),
     judge: z
       .boolean()
       .optional()
@@ -117,7 +117,7 @@ export const zonesSection = z
       .describe("Changes by hand, made in order to the zones as built"),
     import: z
       .strictObject({
-        file: z.string(),
+        file: z.string().describe("Polygons: GeoJSON, shapefile, GeoPackage or task data"),
         layer: z.string().optional().describe("Which shapefile of a zip"),
         crs,
         zone: z.string().optional().describe("Attribute that names the zone; default: every polygon is one"),
@@ -125,4 +125,5 @@ export const zonesSection = z
       .optional()
       .describe("A zone map drawn elsewhere, taken instead of building one"),
   })
-  .prefault({});
+  .prefault({})
+  .describe("How management zones are made from the layers");
