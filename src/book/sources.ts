@@ -13,6 +13,8 @@ export interface JobToKeep {
   readonly jobFile: {readonly name: string; readonly bytes: Uint8Array};
   /** Everything it reads, under the names it uses. */
   readonly files: ReadonlyMap<string, Uint8Array>;
+  /** Names of others it reads that are in the book already and stay as they are there. */
+  readonly there?: readonly string[];
   readonly field: Field;
 }
 
@@ -75,7 +77,7 @@ export function sourcesOf({db}: Book, fieldId: number): Source[] {
 }
 
 /** Part of a change: field, sources, what the job asks, and the seasons it tells of. */
-export function keepJob(book: Book, {job, jobFile, files, field}: JobToKeep): KeptJob {
+export function keepJob(book: Book, {job, jobFile, files, there = [], field}: JobToKeep): KeptJob {
   const {db, host} = book;
   const fieldId = keepField(db, job.farm ?? "", field, job.field.prefix);
   const changed = [
@@ -84,7 +86,7 @@ export function keepJob(book: Book, {job, jobFile, files, field}: JobToKeep): Ke
   ].flatMap(({name, version, isChange}) => (isChange ? [{name, version}] : []));
   const jobSha256 = host.sha256(jobFile.bytes);
   if (db.all("SELECT 1 FROM asked WHERE job_sha256 = ?", [jobSha256]).length === 0) {
-    for (const {step, settings} of stepsOf(job, [...files.keys()])) {
+    for (const {step, settings} of stepsOf(job, [...files.keys(), ...there])) {
       const cells = {job_sha256: jobSha256, step, settings, settings_sha256: host.sha256(encodeUtf8(settings))};
       addRow(db, "asked", cells);
     }

@@ -2,7 +2,7 @@ import {bytesOf} from "../book/blobs.ts";
 import type {Book} from "../book/book.ts";
 import {restoreSource} from "../book/history.ts";
 import {saveRun} from "../book/save-run.ts";
-import {addJob, addSource} from "../book/sources.ts";
+import {addJob} from "../book/sources.ts";
 import {FieldError} from "../errors.ts";
 import {decodeBlob} from "../formats/geopackage/blob.ts";
 import type {SqlRow} from "../formats/geopackage/sqlite.ts";
@@ -106,12 +106,10 @@ export function bookShelf(book: Book, name: string): Shelf {
     );
 
   const put = (fieldId: number, {job: text, field, add}: JobToKeep): void => {
-    for (const [file, bytes] of add) addSource(book, fieldId, file, bytes);
     const job = readJob(text, JOB);
-    const shas = new Map(filesIn(fieldId).map((file) => [file.name, file.sha256]));
-    const refs = filesOf(job).map((file) => [file, shas.get(file) ?? ""] as const);
+    const there = filesOf(job).filter((file) => !add.has(file));
     const jobFile = {name: jobSource(fieldId)?.name ?? JOB, bytes: encodeUtf8(text)};
-    addJob(book, {job, jobFile, files: contents(refs), field});
+    addJob(book, {job, jobFile, files: add, there, field});
   };
 
   return {
