@@ -4,6 +4,8 @@ export interface MapLook {
   readonly strategy: string;
   /** Share of the map's pixels that are not bare ground. */
   readonly drawn: number;
+  /** West, north, east and south edge of what is drawn, as shares of the map's width and height. */
+  readonly box: readonly [number, number, number, number];
   /** Colours that cover at least one pixel in two hundred. */
   readonly colours: readonly string[];
 }
@@ -25,8 +27,16 @@ const LOOK = `
   const ground = [0xf3, 0xef, 0xe4];
   const counts = new Map();
   let drawn = 0;
+  const box = [copy.width, copy.height, 0, 0];
   for (let i = 0; i < data.length; i += 4) {
-    if (Math.max(...ground.map((g, c) => Math.abs(data[i + c] - g))) > 6) drawn++;
+    if (Math.max(...ground.map((g, c) => Math.abs(data[i + c] - g))) > 6) {
+      drawn++;
+      const [x, y] = [(i / 4) % copy.width, Math.floor(i / 4 / copy.width)];
+      box[0] = Math.min(box[0], x);
+      box[1] = Math.min(box[1], y);
+      box[2] = Math.max(box[2], x);
+      box[3] = Math.max(box[3], y);
+    }
     const colour = [0, 1, 2].map((c) => (data[i + c] >> 3).toString(16)).join(",");
     counts.set(colour, (counts.get(colour) ?? 0) + 1);
   }
@@ -34,6 +44,7 @@ const LOOK = `
   return {
     strategy: figure.dataset.strategy,
     drawn: drawn / (data.length / 4),
+    box: box.map((edge, i) => edge / (i % 2 === 0 ? copy.width : copy.height)),
     colours: [...counts].filter(([, count]) => count > least).map(([colour]) => colour),
   };
 })`;

@@ -55,7 +55,7 @@ export async function openBench(): Promise<OpenBench> {
         },
       );
       const page = await context.newPage();
-      page.setDefaultTimeout(120_000);
+      page.setDefaultTimeout(90_000);
       page.on("pageerror", (error) => errors.push(error.message));
       page.on("console", (message) => {
         if (message.type() === "error") errors.push(message.text());

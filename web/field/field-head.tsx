@@ -1,5 +1,5 @@
 import {formatNumber} from "../../src/units/format.ts";
-import {cancel, fresh, page, redo, result, run, running, task, undo} from "../state/field.ts";
+import {cancel, canRun, fresh, page, redo, result, run, running, task, undo} from "../state/field.ts";
 
 /** Where one is, what is being worked out, and the way back. */
 export function FieldHead() {
@@ -19,7 +19,7 @@ export function FieldHead() {
       </span>
       <span class="spacer" />
       <Progress />
-      {found && !running.value && !fresh.value && (
+      {canRun.value && !running.value && !fresh.value && (
         <button type="button" class="primary" onClick={() => void run()}>
           Work it out
         </button>

@@ -1,11 +1,12 @@
 import {useEffect} from "preact/hooks";
+import type {FieldPage as FieldPageOf} from "../api/types.ts";
 import {FilesPanel} from "../files/files-panel.tsx";
 import {Remarks} from "../files/remarks.tsx";
 import {HandOver} from "../hand-over/hand-over.tsx";
 import {Itinerary} from "../itinerary/itinerary.tsx";
 import {Ledger} from "../ledger/ledger.tsx";
 import {Problem} from "../parts/problem.tsx";
-import {page, problem, redo, result, running, undo} from "../state/field.ts";
+import {canRun, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
 import {enlarged, pointedAt, selection, side} from "../state/view.ts";
 import {StationPanel} from "../stations/station-panel.tsx";
 import {Working} from "../working/working.tsx";
@@ -41,7 +42,7 @@ export function FieldPage() {
             <OverMaps />
             <ThreeMaps page={found} />
             {result.value && <Ledger result={result.value} />}
-            {!result.value && !running.value && <FirstWords sources={found.sources.length} />}
+            {!result.value && !running.value && <FirstWords page={found} />}
           </main>
           <aside class="side" id="side" aria-label="Settings and working" tabIndex={-1}>
             <Side />
@@ -68,14 +69,20 @@ function Side() {
   }
 }
 
-function FirstWords({sources}: {readonly sources: number}) {
+function FirstWords({page: found}: {readonly page: FieldPageOf}) {
+  const {state, line} = found.card.stations.layers;
   return (
     <div class="empty">
-      <h2>{sources <= 1 ? "Only the boundary is here" : "Nothing is worked out yet"}</h2>
+      <h2>{found.sources.length <= 1 ? "Only the boundary is here" : "Nothing is worked out yet"}</h2>
       <p>
         Drop yield logs, a soil map, elevation or a lab report anywhere on this page. Each is recognised and shown to
-        you before it counts.
+        you before it counts. {state === "waiting" && line}
       </p>
+      {!canRun.value && (
+        <button type="button" onClick={() => void saveJob({...found.job, strategies: ["whole-field", "grid"]})}>
+          Plan whole field and grid, without zones
+        </button>
+      )}
     </div>
   );
 }

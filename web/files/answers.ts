@@ -14,11 +14,17 @@ export function answered(
     const answer = answers[i]?.trim();
     if (!answer) return;
     if (as === "yield" && role)
-      out = withColumn(out, role, about === "unit" ? {column: column ?? "", unit: answer} : answer);
+      out = withColumn(out, role, about === "unit" ? {column: columnOf(out, role, column), unit: answer} : answer);
     else if (as === "lab" && column) out = withAnswer(out, column, about, answer);
-    else out = {...out, [about]: answer};
+    else out = {...out, [about === "sample id" ? "sampleId" : about]: answer};
   });
   return out;
+}
+
+/** The column a role has by now, from the question or as proposed or answered before. */
+function columnOf(settings: Settings, role: string, column: string | undefined): string {
+  const known = ((settings.columns ?? {}) as Settings)[role] as string | {readonly column: string} | undefined;
+  return column ?? (typeof known === "object" ? known.column : (known ?? ""));
 }
 
 function withColumn(settings: Settings, role: string, value: unknown): Settings {

@@ -3,19 +3,21 @@ import {type Path, read, write} from "../stations/job-path.ts";
 import type {Settings} from "./answers.ts";
 
 interface Props {
+  /** Tells the settings of one file from those of another. */
+  readonly name: string;
   readonly settings: Signal<Settings>;
   readonly headings: readonly string[];
 }
 
 /** Every proposed setting of a file, to be confirmed or changed: columns are chosen among the headings. */
-export function SettingsForm({settings, headings}: Props) {
+export function SettingsForm({name, settings, headings}: Props) {
   const leaves = leavesOf(settings.value, []);
   if (leaves.length === 0) return <p class="small soft">Nothing to set.</p>;
   return (
     <div class="settings">
       {leaves.map((path) => {
         const value = read(settings.value, path);
-        const id = `how-${path.join("-")}`;
+        const id = `how-${name}-${path.join("-")}`;
         const put = (next: unknown) => {
           settings.value = write(settings.value, path, next);
         };

@@ -2,6 +2,7 @@ import {useSignal} from "@preact/signals";
 import {tell} from "../api/client.ts";
 import type {ApiProblem, AttachAs, AttachRequest, FieldPage, SourceCard} from "../api/types.ts";
 import {Problem} from "../parts/problem.tsx";
+import {Scroll} from "../parts/scroll.tsx";
 import {change} from "../state/field.ts";
 import {answered, type Settings} from "./answers.ts";
 import {IssueList} from "./issue-list.tsx";
@@ -47,12 +48,19 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
     const wanted: AttachRequest = {
       source: card.id,
       as: as.value,
-      settings: answered(settings.value, as.value, card.questions ?? [], answers.value),
+      settings: answered(
+        settings.value,
+        as.value,
+        as.value === card.looksLike[0] ? (card.questions ?? []) : [],
+        answers.value,
+      ),
     };
     wrong.value = await change((id) => tell<FieldPage>("POST", `/api/fields/${id}/attach`, wanted));
     busy.value = false;
     if (!wrong.value) dismiss(card.name);
   };
+  // Questions are about what the file looks like; taken for something else, it may leave other things open.
+  const open = as.value === card.looksLike[0] ? (card.questions ?? []).filter((_, i) => !answers.value[i]).length : 0;
   const others = ALL.filter((one) => !card.looksLike.includes(one));
   return (
     <>
@@ -63,7 +71,7 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
       </ul>
       <IssueList issues={card.issues} />
       {card.columns && card.columns.length > 0 && (
-        <div class="scroll">
+        <Scroll label="Columns">
           <table>
             <thead>
               <tr>
@@ -85,7 +93,7 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
               ))}
             </tbody>
           </table>
-        </div>
+        </Scroll>
       )}
       <label class="setting">
         This is
@@ -106,16 +114,30 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
           ))}
         </select>
       </label>
-      <Questions questions={card.questions ?? []} answers={answers} />
+      <Questions
+        name={card.id}
+        questions={as.value === card.looksLike[0] ? (card.questions ?? []) : []}
+        answers={answers}
+      />
       {as.value && (
         <details open={(card.questions ?? []).length === 0 && Object.keys(settings.value).length < 6}>
           <summary>How it is read</summary>
-          <SettingsForm settings={settings} headings={(card.columns ?? []).map(({heading}) => heading)} />
+          <SettingsForm
+            settings={settings}
+            name={card.id}
+            headings={(card.columns ?? []).map(({heading}) => heading)}
+          />
         </details>
       )}
       {wrong.value && <Problem problem={wrong.value} />}
+      {open > 0 && <p class="small soft">Answer what the file leaves open, then attach it.</p>}
       <div>
-        <button type="button" class="primary" disabled={!as.value || busy.value} onClick={() => void attach()}>
+        <button
+          type="button"
+          class="primary"
+          disabled={!as.value || busy.value || open > 0}
+          onClick={() => void attach()}
+        >
           {busy.value ? "Attaching…" : "Attach to this field"}
         </button>
       </div>

@@ -2,6 +2,7 @@ import {formatNumber} from "../../src/units/format.ts";
 import type {ComparisonRow, ProductCard, ResultCard} from "../api/types.ts";
 import {wanted} from "../field/three-maps.tsx";
 import {many, NAMES, NUTRIENT_NAMES} from "../map/scenes.ts";
+import {Scroll} from "../parts/scroll.tsx";
 import {fresh, running} from "../state/field.ts";
 import {howSure, intervalOf, lossOf, type Range} from "./certain.ts";
 import {HowSure} from "./how-sure.tsx";
@@ -15,7 +16,7 @@ export function Ledger({result}: {readonly result: ResultCard}) {
   const tolerance = evidence?.overUnder.find(({nutrient}) => nutrient === product.purpose)?.toleranceLbPerAcre;
   return (
     <section aria-label="Ledger" class={fresh.value ? "" : "soft"}>
-      <div class="scroll">
+      <Scroll label="Ledger, figures">
         <table class="ledger">
           <caption class="unseen">
             {product.analysis} by strategy: amounts, money and how sure they are, {comparison.field}
@@ -72,7 +73,7 @@ export function Ledger({result}: {readonly result: ResultCard}) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       <HowSure result={result} waiting={running.value} />
       <ul class="list small soft" style="margin-top:8px">
         {comparison.notes.map((note) => (
@@ -133,7 +134,7 @@ function Interval({interval}: {readonly interval: Range | undefined}) {
 function PlansOnly({result}: {readonly result: ResultCard}) {
   return (
     <section aria-label="Ledger">
-      <div class="scroll">
+      <Scroll label="Ledger, figures">
         <table class="ledger">
           <caption class="unseen">Sampling plans side by side</caption>
           <thead>
@@ -159,7 +160,7 @@ function PlansOnly({result}: {readonly result: ResultCard}) {
             ))}
           </tbody>
         </table>
-      </div>
+      </Scroll>
       <p class="note" style="margin-top:10px">
         There are no rates yet:{" "}
         {many(

@@ -165,8 +165,9 @@ function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
   const units = unitsOf(card, result);
   const {areas, labels} = zoneGround(result, true);
   const count = result.zones?.length ?? 0;
-  const note =
-    card.strategy === "zone" ? many(count, "zone") : `${many(card.units, "bag")} over ${many(count, "zone")}`;
+  const acres = (result.zones ?? []).map((zone) => formatNumber(zone.acres)).join(", ");
+  const zones = many(count, "zone");
+  const note = card.strategy === "zone" ? `${zones}: ${acres} ac` : `${many(card.units, "bag")} over ${zones}`;
   return {
     ...bare(card.strategy, units, count > 0 ? note : "no zones yet"),
     areas,

@@ -14,6 +14,8 @@ export const result = signal<ResultCard | undefined>(undefined);
 
 /** True when maps and ledger show what the job as written asks for. */
 export const fresh = computed(() => result.value !== undefined && result.value.version === page.value?.version);
+/** Without its plans there is nothing to work out. */
+export const canRun = computed(() => page.value !== undefined && page.value.card.stations.plan.state !== "waiting");
 export const running = computed(() => task.value?.state === "running");
 
 let stopFollowing: (() => void) | undefined;
@@ -26,7 +28,7 @@ export async function openField(id: string): Promise<void> {
     const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`);
     if (opened !== id) return;
     show(found);
-    if (!fresh.value) await run();
+    if (!fresh.value && canRun.value) await run();
     else if (wantsEvidence()) await askHowSure();
   } catch (error) {
     if (opened === id) problem.value = problemOf(error);
@@ -62,7 +64,7 @@ export async function change(request: (id: string) => Promise<FieldPage>): Promi
     const next = await request(encodeURIComponent(id));
     if (opened === id) {
       show(next);
-      if (!fresh.value) void run();
+      if (!fresh.value && canRun.value) void run();
     }
     return undefined;
   } catch (error) {

@@ -19,7 +19,21 @@ const MORE: readonly SettingOf[] = [
   },
   {kind: "check", label: "Zones from spread too", path: ["layers", "seasons", "spread"], usual: false},
   {kind: "check", label: "Zones from stability too", path: ["layers", "seasons", "stability"], usual: false},
-  {kind: "text", label: "Elevation smoothing", path: ["layers", "elevation", "smooth"], usual: "5 m"},
+];
+
+const ELEVATION: readonly SettingOf[] = [
+  {
+    kind: "choice",
+    label: "Heights are in",
+    path: ["layers", "elevation", "unit"],
+    choices: [
+      {value: undefined, name: "as the file says"},
+      {value: "m", name: "metres"},
+      {value: "ft", name: "feet"},
+      {value: "us-ft", name: "US survey feet"},
+    ],
+  },
+  {kind: "text", label: "Smoothing", path: ["layers", "elevation", "smooth"], usual: "5 m"},
 ];
 
 /** What was read, gridded and can be looked at; how each harvest was cleaned. */
@@ -74,6 +88,12 @@ export function LayersStation() {
           />
         </fieldset>
       ))}
+      {read(page.value?.job, ["layers", "elevation"]) !== undefined && (
+        <fieldset>
+          <legend>Elevation</legend>
+          <Settings of={ELEVATION} />
+        </fieldset>
+      )}
       <More of={MORE} />
       {logs.length === 0 && layers.length === 0 && (
         <p class="note">Drop yield logs, a soil map or elevation anywhere on this page.</p>
