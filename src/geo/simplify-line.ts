@@ -11,33 +11,42 @@ import type {XY} from "./shapes.ts";
 export function simplifyLine(points: readonly XY[], leastAreaM2: number): XY[] {
   const closed = isRing(points);
   const count = closed ? points.length - 1 : points.length;
-  const before = Int32Array.from({length: count}, (_, i) => (i > 0 || !closed ? i - 1 : count - 1));
-  const after = Int32Array.from({length: count}, (_, i) => (i < count - 1 ? i + 1 : closed ? 0 : -1));
+  const before = new Int32Array(count);
+  const after = new Int32Array(count);
+  for (let i = 0; i < count; i++) {
+    before[i] = i > 0 || !closed ? i - 1 : count - 1;
+    after[i] = i < count - 1 ? i + 1 : closed ? 0 : -1;
+  }
   const area = new Float64Array(count);
-  const queue = new SmallestFirst();
+  const queue = new SmallestFirst(count);
   const measure = (i: number): void => {
-    const [p, q] = [before[i] as number, after[i] as number];
-    area[i] = p === -1 || q === -1 ? Infinity : triangleAreaM2(points[p] as XY, points[i] as XY, points[q] as XY);
-    if ((area[i] as number) < leastAreaM2) queue.push(area[i] as number, i);
+    const p = before[i] as number;
+    const q = after[i] as number;
+    const size = p === -1 || q === -1 ? Infinity : triangleAreaM2(points[p] as XY, points[i] as XY, points[q] as XY);
+    area[i] = size;
+    if (size < leastAreaM2) queue.push(size, i);
   };
   for (let i = 0; i < count; i++) measure(i);
   const gone = new Uint8Array(count);
   let left = count;
-  while (left > (closed ? 4 : 2)) {
-    const next = queue.pop();
-    if (!next) break;
+  while (left > (closed ? 4 : 2) && queue.length > 0) {
+    const size = queue.leastSize;
+    const item = queue.pop();
     // A point is measured anew whenever a neighbour goes; its older entries are stale.
-    if (gone[next.item] || area[next.item] !== next.size) continue;
-    gone[next.item] = 1;
+    if (gone[item] || area[item] !== size) continue;
+    gone[item] = 1;
     left--;
-    const [p, q] = [before[next.item] as number, after[next.item] as number];
+    const p = before[item] as number;
+    const q = after[item] as number;
     after[p] = q;
     before[q] = p;
     measure(p);
     measure(q);
   }
-  const kept = points.slice(0, count).filter((_, i) => !gone[i]);
-  return closed ? [...kept, kept[0] as XY] : kept;
+  const kept: XY[] = [];
+  for (let i = 0; i < count; i++) if (!gone[i]) kept.push(points[i] as XY);
+  if (closed) kept.push(kept[0] as XY);
+  return kept;
 }
 
 /** Area of the triangle three points make, square metres. */
@@ -54,42 +63,58 @@ export function isRing(points: readonly XY[]): boolean {
 
 /** A binary heap of numbered items, smallest size first, then lowest number. */
 class SmallestFirst {
-  private readonly sizes: number[] = [];
-  private readonly items: number[] = [];
+  length = 0;
+  private readonly sizes: Float64Array;
+  private readonly items: Int32Array;
+
+  /** @param count - Of items: each is pushed once at first, and two more whenever one goes. */
+  constructor(count: number) {
+    this.sizes = new Float64Array(3 * count);
+    this.items = new Int32Array(3 * count);
+  }
+
+  get leastSize(): number {
+    return this.sizes[0] as number;
+  }
 
   push(size: number, item: number): void {
-    let at = this.sizes.push(size) - 1;
-    this.items.push(item);
-    while (at > 0 && this.before(at, (at - 1) >> 1)) at = this.swap(at, (at - 1) >> 1);
-  }
-
-  pop(): {size: number; item: number} | undefined {
     const {sizes, items} = this;
-    if (sizes.length === 0) return undefined;
-    this.swap(0, sizes.length - 1);
-    const top = {size: sizes.pop() as number, item: items.pop() as number};
-    for (let at = 0; ; ) {
-      let least = at;
-      if (2 * at + 1 < sizes.length && this.before(2 * at + 1, least)) least = 2 * at + 1;
-      if (2 * at + 2 < sizes.length && this.before(2 * at + 2, least)) least = 2 * at + 2;
-      if (least === at) return top;
-      at = this.swap(at, least);
+    let at = this.length++;
+    while (at > 0) {
+      const above = (at - 1) >> 1;
+      const other = sizes[above] as number;
+      if (other < size || (other === size && (items[above] as number) <= item)) break;
+      sizes[at] = other;
+      items[at] = items[above] as number;
+      at = above;
     }
+    sizes[at] = size;
+    items[at] = item;
   }
 
-  private before(i: number, j: number): boolean {
-    const [a, b] = [this.sizes[i] as number, this.sizes[j] as number];
-    return a < b || (a === b && (this.items[i] as number) < (this.items[j] as number));
-  }
-
-  /** Returns `j`, where the moved entry now is. */
-  private swap(i: number, j: number): number {
+  /** Item of the smallest size. */
+  pop(): number {
     const {sizes, items} = this;
-    const [size, item] = [sizes[i] as number, items[i] as number];
-    sizes[i] = sizes[j] as number;
-    items[i] = items[j] as number;
-    sizes[j] = size;
-    items[j] = item;
-    return j;
+    const least = items[0] as number;
+    const length = --this.length;
+    const size = sizes[length] as number;
+    const item = items[length] as number;
+    let at = 0;
+    for (;;) {
+      let below = 2 * at + 1;
+      if (below >= length) break;
+      if (below + 1 < length) {
+        const [p, q] = [sizes[below] as number, sizes[below + 1] as number];
+        if (q < p || (q === p && (items[below + 1] as number) < (items[below] as number))) below++;
+      }
+      const other = sizes[below] as number;
+      if (size < other || (size === other && item <= (items[below] as number))) break;
+      sizes[at] = other;
+      items[at] = items[below] as number;
+      at = below;
+    }
+    sizes[at] = size;
+    items[at] = item;
+    return least;
   }
 }

@@ -13,21 +13,34 @@ import {isRing} from "./simplify-line.ts";
  * Source: Chaikin (1974), An algorithm for high-speed curve generation, Comput. Graph. Image Process. 3:346-349.
  */
 export function smoothLine(points: readonly XY[], passes: number): XY[] {
-  let line = [...points];
   const closed = isRing(points);
-  for (let pass = 0; pass < passes && line.length > 2; pass++) {
-    const next: XY[] = closed ? [] : [line[0] as XY];
-    for (let i = 0; i + 1 < line.length; i++) {
-      const [a, b] = [line[i] as XY, line[i + 1] as XY];
-      if (closed || i > 0) next.push(between(a, b, 0.25));
-      if (closed || i + 2 < line.length) next.push(between(a, b, 0.75));
-    }
-    next.push(closed ? (next[0] as XY) : (line.at(-1) as XY));
-    line = next;
+  let xs: Float64Array = new Float64Array(points.length);
+  let ys: Float64Array = new Float64Array(points.length);
+  for (let i = 0; i < points.length; i++) {
+    xs[i] = (points[i] as XY).x;
+    ys[i] = (points[i] as XY).y;
   }
+  for (let pass = 0; pass < passes && xs.length > 2; pass++) {
+    xs = cutCorners(xs, closed);
+    ys = cutCorners(ys, closed);
+  }
+  const line: XY[] = [];
+  for (let i = 0; i < xs.length; i++) line.push({x: xs[i] as number, y: ys[i] as number});
   return line;
 }
 
-function between(a: XY, b: XY, share: number): XY {
-  return {x: a.x + share * (b.x - a.x), y: a.y + share * (b.y - a.y)};
+/** One coordinate of a line with its corners cut. */
+function cutCorners(line: Float64Array, closed: boolean): Float64Array {
+  const sides = line.length - 1;
+  const next = new Float64Array(closed ? 2 * sides + 1 : 2 * sides);
+  let at = 0;
+  if (!closed) next[at++] = line[0] as number;
+  for (let i = 0; i < sides; i++) {
+    const a = line[i] as number;
+    const b = line[i + 1] as number;
+    if (closed || i > 0) next[at++] = a + 0.25 * (b - a);
+    if (closed || i + 1 < sides) next[at++] = a + 0.75 * (b - a);
+  }
+  next[at] = (closed ? next[0] : line[sides]) as number;
+  return next;
 }

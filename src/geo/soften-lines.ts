@@ -25,7 +25,7 @@ export function softenLines(lines: readonly (readonly XY[])[], sizeM: number): (
   const way = new Uint8Array(lines.length);
   const drawn = lines.map((line) => (WAYS[0] as (typeof WAYS)[number])(line, sizeM));
   for (;;) {
-    const retry = conflictingLines(drawn, 2 * sizeM).filter((i) => (way[i] as number) < WAYS.length - 1);
+    const retry = conflictingLines(drawn).filter((i) => (way[i] as number) < WAYS.length - 1);
     if (retry.length === 0) return drawn;
     for (const i of retry) {
       way[i] = (way[i] as number) + 1;

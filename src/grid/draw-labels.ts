@@ -1,8 +1,10 @@
-import {areaM2, boxOf} from "../geo/measure.ts";
+import {pointOnSurface} from "../geo/geos.ts";
+import {chainedBorders, chainedFaces, joinFaces} from "../geo/label-faces.ts";
+import {boxOf, polygonAreaM2} from "../geo/measure.ts";
 import {mergeSmall} from "../geo/merge-small.ts";
 import {sharedBorders} from "../geo/neighbours.ts";
 import {dissolve, type Part, type Partition, partition} from "../geo/partition.ts";
-import type {MultiPolygon, XY} from "../geo/shapes.ts";
+import type {MultiPolygon, Polygon} from "../geo/shapes.ts";
 import {snapLines} from "../geo/snap-lines.ts";
 import {softenLines} from "../geo/soften-lines.ts";
 import {type ExtendedLabels, extendLabels} from "./extend-labels.ts";
@@ -35,34 +37,49 @@ export function drawLabels(
     arcs.map(({points}) => points),
     grid.cellSize,
   );
-  const division = partition(outline, snapLines(lines, outline, SNAP_M));
-  const merged = mergeSmall(
-    {
-      labels: labelsOfFaces(division, extended),
-      areasM2: division.faces.map((face) => areaM2([face])),
-      borders: sharedBorders(division),
-    },
-    leastAreaM2,
+  const cuts = snapLines(lines, outline, SNAP_M);
+  const chained = chainedFaces(outline, cuts);
+  if (chained)
+    return joinFaces(
+      chained,
+      labelsOf(chained, extended, leastAreaM2, () => chainedBorders(chained)),
+    );
+  const division = partition(outline, cuts);
+  return dissolve(
+    division,
+    labelsOf(division, extended, leastAreaM2, () => sharedBorders(division)),
   );
-  return dissolve(division, merged);
+}
+
+/** Label of each face, once those under the least area have joined a neighbour. */
+function labelsOf(
+  {faces}: Pick<Partition, "faces">,
+  extended: ExtendedLabels,
+  leastAreaM2: number,
+  borders: () => Map<number, number>[],
+): Int32Array {
+  const labels = votedLabels(faces, extended);
+  const areasM2 = faces.map(polygonAreaM2);
+  const small = areasM2.some((area) => area < leastAreaM2);
+  return small ? mergeSmall({labels, areasM2, borders: borders()}, leastAreaM2) : labels;
 }
 
 /** Each face has the label of most cells in it, or of the cell around its inner point when it holds no centre. */
-function labelsOfFaces(division: Partition, {grid, labels}: ExtendedLabels): Int32Array {
-  const votes = new Int32Array(256 * division.faces.length);
+function votedLabels(faces: readonly Polygon[], {grid, labels}: ExtendedLabels): Int32Array {
+  const votes = new Int32Array(256 * faces.length);
   burn(
     grid,
-    division.faces.map((face) => [face]),
+    faces.map((face) => [face]),
   ).owner.forEach((face, cell) => {
     if (face === -1) return;
     const at = 256 * face + (labels[cell] as number);
     votes[at] = (votes[at] as number) + 1;
   });
-  return Int32Array.from(division.faces, (_, face) => {
+  return Int32Array.from(faces, (polygon, face) => {
     const own = votes.subarray(256 * face, 256 * (face + 1));
     const most = own.reduce((best, n, label) => (n > (own[best] as number) ? label : best), 0);
     if ((own[most] as number) > 0) return most;
-    const {x, y} = division.inside[face] as XY;
+    const {x, y} = pointOnSurface(polygon);
     return labels[cellAt(grid, x, y)] as number;
   });
 }

@@ -3,7 +3,9 @@ import {mkdtempSync, rmSync, writeFileSync} from "node:fs";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {loadGeos} from "../../src/geo/geos.ts";
+import {chainedFaces, joinFaces} from "../../src/geo/label-faces.ts";
 import {dissolve, partition} from "../../src/geo/partition.ts";
+import type {XY} from "../../src/geo/shapes.ts";
 import {softenLines} from "../../src/geo/soften-lines.ts";
 import {labelRegions} from "../../src/grid/label-regions.ts";
 import {traceArcs} from "../../src/grid/trace-arcs.ts";
@@ -23,21 +25,28 @@ export async function timePolygons(): Promise<string> {
   await loadGeos();
   const {field, grid} = fieldFrom(box(0, 0, SIDE, SIDE), 1);
   const labels = blockLabels();
-  const lines = best(() => {
-    const arcs = softenLines(
+  const outlines = (): (readonly XY[])[] =>
+    softenLines(
       traceArcs(grid, labels).map(({points}) => points),
       1,
     );
-    const division = partition(field.outline, arcs);
-    return dissolve(
-      division,
-      division.inside.map(({x, y}) => labels[Math.floor(SIDE - y) * SIDE + Math.floor(x)] as number),
-    );
+  // The faces are the same and in the same order, so what each is need be looked up once only.
+  const ownLabels = partition(field.outline, outlines()).inside.map(
+    ({x, y}) => labels[Math.floor(SIDE - y) * SIDE + Math.floor(x)] as number,
+  );
+  const lines = best(() => {
+    const division = chainedFaces(field.outline, outlines());
+    if (!division) throw new Error("these lines are plain");
+    return joinFaces(division, ownLabels);
   });
+  const byGeos = best(() => dissolve(partition(field.outline, outlines()), ownLabels));
   const zones = best(() => drawZones(field.outline, grid, labels, 0));
   const patches = labelRegions(grid, labels).labels.length;
   const head = `${SIDE} × ${SIDE} labels in ${patches} patches to simplified polygons, CPU time, best of ${RUNS}:`;
-  const own = [head, `  here: lines, faces and parts ${ms(lines)}; as zones, with the cells relabelled, ${ms(zones)}`];
+  const own = [
+    head,
+    `  here: lines, faces and parts ${ms(lines)}, with faces by GEOS ${ms(byGeos)}; as zones, with the cells relabelled, ${ms(zones)}`,
+  ];
   if (spawnSync(systemPython(), ["-c", "from osgeo import gdal"]).status !== 0) {
     return [...own, "  GDAL for Python not installed"].join("\n");
   }

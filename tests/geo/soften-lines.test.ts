@@ -46,9 +46,9 @@ describe("softened lines", () => {
     const bay = line([0, 0], [1, 0], [1.4, -0.4], [1.8, 0], [3, 0]);
     const tip = line([1.4, 3], [1.4, -0.2]);
     const alone = softenLines([bay], 1)[0] as XY[];
-    expect(conflictingLines([alone, tip], 2)).toEqual([0, 1]);
+    expect(conflictingLines([alone, tip])).toEqual([0, 1]);
     const both = softenLines([bay, tip], 1);
-    expect(conflictingLines(both, 2)).toEqual([]);
+    expect(conflictingLines(both)).toEqual([]);
     expect(both[1]).toEqual(tip);
   });
 

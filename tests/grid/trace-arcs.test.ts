@@ -93,12 +93,7 @@ describe("lines between labels", () => {
       const labels = Uint8Array.from({length: grid.cols * grid.rows}, () => 1 + random.integer(kinds));
       const shares = Float64Array.from({length: 2 * labels.length}, () => random.next());
       const arcs = traceArcs(grid, labels, (a, b) => shares[2 * a + (b - a === 1 ? 0 : 1)] as number);
-      expect(
-        conflictingLines(
-          arcs.map(({points}) => points),
-          10,
-        ),
-      ).toEqual([]);
+      expect(conflictingLines(arcs.map(({points}) => points))).toEqual([]);
       const {faces, inside} = partition(
         outlineOf(grid),
         arcs.map(({points}) => points),
