@@ -58,6 +58,7 @@ function wayForMissing({rates}: Job): string {
 
 function waysToFit(guide: Guide | undefined, message: string): string {
   const misfits = misfitsIn(message);
+  if (/, and the field is in /.test(message)) return 'If the field lies elsewhere, correct "state" under "rates".';
   const ways: string[] = [];
   if (misfits.some(({kind}) => kind === "unit")) ways.push('Set "toPpm": true under "lab" to have lb/ac converted.');
   const methods = misfits.filter(({kind}) => kind === "method");

@@ -112,6 +112,7 @@ export function misfits(need: TestNeed, test: UnitValue): string[] {
  * @param message - Of an error `recommend/guide-does-not-fit`.
  */
 export function misfitsIn(message: string): {kind: "method" | "unit" | "depth"; analyte?: string; found?: string}[] {
+  if (!message.includes(" does not fit unit ")) return [];
   const [, analyte, found] = /(\S+) was measured by ([^,.]+?)(?=, and |\.$)/.exec(message) ?? [];
   return [
     ...(analyte && found ? [{kind: "method", analyte, found} as const] : []),

@@ -404,6 +404,12 @@ describe("a guide that does not fit", () => {
       analytes[0][key] = value;
     };
 
+  test("for its state says so, and speaks of no test", async () => {
+    const {stderr} = await cli("rates", lay((job) => (job.rates.state = "IA")).job);
+    expect(stderr).toContain('correct "state" under "rates"');
+    expect(stderr).not.toContain("toPpm");
+  });
+
   test.each([
     ["lb/ac", said("unit", "lb/ac"), undefined, '"toPpm": true under "lab"'],
     ["Bray", said("method", "bray-1"), undefined, '"convertMethod": true under "rates"'],
