@@ -25,13 +25,11 @@ export function sayJobFault(issue: z.core.$ZodIssue, json: unknown): Issue[] {
   if (found === undefined) return [fault(`${at} is missing.`, "Add it; docs/job.md shows an example.")];
   switch (issue.code) {
     case "invalid_union": {
-      // The branch that got furthest knows best what is wrong.
-      const branches = issue.errors.filter((branch) => branch.length > 0);
-      const deepest = branches.sort((a, b) => Math.max(...b.map(depth)) - Math.max(...a.map(depth)))[0];
-      if (deepest) {
-        return deepest.flatMap((inner) => sayJobFault({...inner, path: [...issue.path, ...inner.path]}, json));
-      }
-      return [notOneOf(fault, at, found, knownValues(jobSchema, path))];
+      const branch = nearestBranch(issue);
+      if (branch) return branch.flatMap((inner) => sayJobFault({...inner, path: [...issue.path, ...inner.path]}, json));
+      if (issue.errors.length === 0) return [notOneOf(fault, at, found, knownValues(jobSchema, path))];
+      const kinds = [...new Set(issue.errors.flatMap((inner) => inner.map(wantedBy)))];
+      return [fault(`${at} cannot be ${say(found)}.`, `It takes ${kinds.join(" or ")}.`)];
     }
     case "invalid_value":
       return [notOneOf(fault, at, found, issue.values)];
@@ -52,6 +50,20 @@ export function sayJobFault(issue: z.core.$ZodIssue, json: unknown): Issue[] {
     default:
       return [fault(`${at}: ${issue.message}${/[.!?]$/.test(issue.message) ? "" : "."}`)];
   }
+}
+
+/** Of several forms, the one the setting was meant to have: the one that got furthest, or whose kind it is. */
+function nearestBranch(issue: z.core.$ZodIssueInvalidUnion): z.core.$ZodIssue[] | undefined {
+  const furthest = issue.errors.toSorted((a, b) => Math.max(...b.map(depth)) - Math.max(...a.map(depth)))[0];
+  if (furthest && Math.max(...furthest.map(depth)) > 0) return furthest;
+  return issue.errors.find((branch) => branch.some(({code}) => code !== "invalid_type" && code !== "invalid_value"));
+}
+
+/** What one form of a setting takes, as in "a whole number". */
+function wantedBy(issue: z.core.$ZodIssue): string {
+  if (issue.code === "invalid_value") return issue.values.map((value) => JSON.stringify(value)).join(", ");
+  if (issue.message.startsWith("Write it ")) return `text ${issue.message.slice("Write it ".length, -1)}`;
+  return issue.code === "invalid_type" ? (WANTED[issue.expected]?.words ?? "something else") : "something else";
 }
 
 type Fault = (message: string, hint?: string) => Issue;

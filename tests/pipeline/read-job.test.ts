@@ -135,6 +135,25 @@ describe("a job that is not good is refused with what to do", () => {
     ["text for a number", {...LEAST, zones: {calm: "0.1"}}, /^zones\.calm is "0\.1", not a number\.$/, /as in 0\.1\.$/],
     ["a number for text", {field: {...LEAST.field, name: 40}}, /^field\.name is 40, not text\.$/, /as in "40"\.$/],
     [
+      "a word for a number or a word",
+      {...LEAST, zones: {count: "four"}},
+      /^zones\.count cannot be "four"\.$/,
+      /^It takes a number or "choose"\.$/,
+    ],
+    [
+      "a bare number where a word or a quantity may stand",
+      {...LEAST, layers: {yield: [{file: "y.csv", crop: "corn", season: 2024, delay: 12}]}},
+      /^layers\.yield\.0\.delay cannot be 12\.$/,
+      /^It takes "estimate" or text with its unit, as in "12 s"\.$/,
+    ],
+    [
+      "a number for a file",
+      {field: {name: "Home", boundary: 5}},
+      /^field\.boundary cannot be 5\.$/,
+      /text or settings\.$/,
+    ],
+    ["too many zones", {...LEAST, zones: {count: 90}}, /^zones\.count is 90, which is too large\.$/, /at most 12\.$/],
+    [
       "a word for yes",
       {...LEAST, zones: {judge: "yes"}},
       /^zones\.judge is "yes", not true or false\.$/,
