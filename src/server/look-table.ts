@@ -100,13 +100,15 @@ function labQuestions({questions}: LabProposal): SourceQuestion[] {
 function yieldSettings({columns, questions}: YieldColumnProposal, name: string): Record<string, unknown> {
   const words = name.toLowerCase().split(/[^a-z]+/);
   const crop = Object.keys(BUSHEL).find((known) => words.includes(known) || words.includes(`${known}s`));
+  // A role with several columns is for a person to settle; a unit that is open only waits beside its column.
+  const open = questions.filter(({about}) => about !== "unit").map(({role}) => role);
+  const settled = Object.fromEntries(Object.entries(columns).filter(([role]) => !open.includes(role as YieldRole)));
   const year = /(?:^|\D)((?:19|20)\d\d)(?:\D|$)/.exec(name)?.[1];
   return {
     ...(crop && {crop}),
     ...(year && {season: Number(year)}),
     delay: "estimate",
-    // With a question open the columns are for a person to settle.
-    ...(questions.length === 0 && {columns}),
+    ...(Object.keys(settled).length > 0 && {columns: settled}),
   };
 }
 

@@ -4,6 +4,7 @@ import {AbortError, type Host, type Memory} from "../pipeline/host.ts";
 import type {Job} from "../pipeline/job.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
+import {bytesIn} from "./bytes-in.ts";
 import type {CallContext} from "./calls.ts";
 import {type Recent, recent} from "./recent.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
@@ -28,17 +29,20 @@ export interface Results {
 
 export interface ResultsOptions {
   readonly sqlite?: Host["sqlite"];
-  /** Most bytes of files kept for the next run. Default 512 MiB. */
+  /** Most bytes of files kept for the next run. Default 256 MiB. */
   readonly fileBytes?: number;
-  /** Most results kept whole, a run with evidence counted as two. Default 6. */
-  readonly results?: number;
+  /** Most bytes of results kept whole; the last one is kept however large. Default 384 MiB. */
+  readonly resultBytes?: number;
+  /** Most bytes of parts of runs kept, such as the layers of a field's yield logs. Default 256 MiB. */
+  readonly partBytes?: number;
 }
 
 /** One run at a time; what is already made is had at once. */
-export function resultsOf({sqlite, fileBytes = 2 ** 29, results = MOST_RESULTS}: ResultsOptions): Results {
+export function resultsOf(options: ResultsOptions): Results {
+  const {sqlite, fileBytes = 2 ** 28, resultBytes = 1.5 * 2 ** 28, partBytes = 2 ** 28} = options;
   const files = recent<Uint8Array>(fileBytes, ({length}) => length);
-  const parts = recent<unknown>(MOST_PARTS);
-  const kept = recent<Made>(results);
+  const parts = recent<unknown>(partBytes, bytesIn);
+  const kept = recent<Made>(resultBytes, ({run, outputs}) => bytesIn([run, outputs]));
   const digests = new WeakMap<Uint8Array, string>();
   const sha256 = async (bytes: Uint8Array): Promise<string> => {
     const known = digests.get(bytes) ?? createHash("sha256").update(bytes).digest("hex");
@@ -77,10 +81,6 @@ export function resultsOf({sqlite, fileBytes = 2 ** 29, results = MOST_RESULTS}:
     },
   };
 }
-
-const MOST_RESULTS = 6;
-/** Parts of runs, such as the layers of a field's yield logs: some four a field. */
-const MOST_PARTS = 24;
 
 async function make(spec: RunSpec, files: Map<string, Uint8Array>, host: Host, kept: Recent<Made>): Promise<Made> {
   const whole = readJob(spec.job, "job.json");
