@@ -6,11 +6,11 @@ import {makeLayers} from "../../src/pipeline/make-layers.ts";
 import {type Remarks, readField} from "../../src/pipeline/read-inputs.ts";
 import {readJob} from "../../src/pipeline/read-job.ts";
 import {bytesIn} from "../../src/server/bytes-in.ts";
+import type {LooseJob} from "../hosts/small-job.ts";
 import {kilnForty} from "./running.ts";
 
 beforeAll(loadGeos);
 
-type Loose = Record<string, never>;
 type Files = Map<string, Uint8Array>;
 
 const {text, files} = kilnForty();
@@ -31,7 +31,7 @@ async function layersOf(job: unknown, given: Files, memory?: Map<string, unknown
   return {made, remarks, steps};
 }
 
-const edited = (change: (job: Record<string, Record<string, unknown>>) => void): unknown => {
+const edited = (change: (job: LooseJob) => void): unknown => {
   const job = JSON.parse(text);
   change(job);
   return job;
@@ -43,7 +43,7 @@ describe("layers kept from an earlier run", () => {
     const first = await layersOf(JSON.parse(text), files, memory);
     const other = edited((job) => {
       job.zones = {count: 7};
-      job.products = [] as unknown as Loose;
+      job.products = [];
     });
     const again = await layersOf(other, files, memory);
     expect(again.steps).toEqual([]);
@@ -62,7 +62,7 @@ describe("layers kept from an earlier run", () => {
       {
         what: "the delay of one log",
         job: edited(({layers}) => {
-          Object.assign((layers?.yield as object[])[0] as object, {delay: "11 s"});
+          layers.yield[0].delay = "11 s";
         }),
         madeAgain: /^(reading yield|cleaning)/,
       },
@@ -74,12 +74,12 @@ describe("layers kept from an earlier run", () => {
       {what: "a blank after the soil map", files: withLine("soil.geojson", " "), madeAgain: /^reading soil/},
       {
         what: "the smoothing of heights",
-        job: edited(({layers}) => Object.assign(layers?.elevation as object, {smooth: "9 m"})),
+        job: edited(({layers}) => Object.assign(layers.elevation, {smooth: "9 m"})),
         madeAgain: /^(reading elevation|slope)/,
       },
       {
         what: "the cells",
-        job: edited(({layers}) => Object.assign(layers as object, {cellSize: "8 m"})),
+        job: edited(({layers}) => Object.assign(layers, {cellSize: "8 m"})),
         madeAgain: /./,
       },
     ];
