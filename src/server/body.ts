@@ -65,7 +65,15 @@ export function checked<Shape extends z.ZodType>(value: unknown, shape: Shape, w
   throw new FieldError("request/not-valid", first.message, {hint: "See docs/serve.md.", issues: others});
 }
 
+/** Deeper than anything a job holds; what is nested without end would exhaust the stack of whoever walks it. */
+const MOST_LEVELS = 100;
+
 function parsed(bytes: Uint8Array): unknown {
+  if (levelsOf(bytes) > MOST_LEVELS) {
+    throw new FieldError("request/not-valid", `The request is nested more than ${MOST_LEVELS} levels deep.`, {
+      hint: "Send what docs/serve.md describes.",
+    });
+  }
   try {
     return JSON.parse(new TextDecoder("utf-8", {fatal: true}).decode(bytes));
   } catch (error) {
@@ -74,6 +82,24 @@ function parsed(bytes: Uint8Array): unknown {
     });
   }
 }
+
+/** How deep brackets go, those in text left out. */
+function levelsOf(bytes: Uint8Array): number {
+  let [level, deepest, inText] = [0, 0, false];
+  for (let i = 0; i < bytes.length; i++) {
+    const byte = bytes[i];
+    if (inText) {
+      if (byte === BACKSLASH) i++;
+      else if (byte === QUOTE) inText = false;
+    } else if (byte === QUOTE) inText = true;
+    else if (byte === OPEN_LIST || byte === OPEN_OBJECT) deepest = Math.max(deepest, ++level);
+    else if (byte === CLOSE_LIST || byte === CLOSE_OBJECT) level--;
+  }
+  return deepest;
+}
+
+const [QUOTE, BACKSLASH] = [0x22, 0x5c];
+const [OPEN_LIST, CLOSE_LIST, OPEN_OBJECT, CLOSE_OBJECT] = [0x5b, 0x5d, 0x7b, 0x7d];
 
 async function within<T>(work: Promise<T>, ms: number): Promise<T> {
   let timer: NodeJS.Timeout | undefined;

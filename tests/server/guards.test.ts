@@ -1,4 +1,5 @@
 import {connect} from "node:net";
+import fc from "fast-check";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {ErrorBody, FieldPage} from "../../src/server/api-types.ts";
 import {type Running, raw, sample, withKilnForty} from "./running.ts";
@@ -100,6 +101,40 @@ describe("what may be asked", () => {
     expect([error.message, ...(error.issues ?? []).map(({message}) => message)].join(" ")).toMatch(/source.*as.*more/s);
     expect((await one.tell("PUT", "/api/fields/1/job", "[]")).status).toBe(400);
     expect((await one.tell("POST", "/api/fields/1/run", {evidence: "yes"})).status).toBe(400);
+  });
+
+  it("refuses what is nested without end, but not brackets in text", async () => {
+    const deep = `{"a": ${"[".repeat(9000)}${"]".repeat(9000)}}`;
+    const response = await one.tell("PUT", "/api/fields/1/job", deep);
+    expect(response.status).toBe(400);
+    const text = {...(await one.page()).job, farm: '[[[[{{{{"'.repeat(60)};
+    expect(await codeOf(await one.tell("PUT", "/api/fields/1/job", text))).toBe("job/renamed");
+  });
+
+  it("never fails on any JSON at all: it is taken, or refused with a sentence", async () => {
+    const {job} = await one.page();
+    const paths = ["/api/fields", "/api/fields/1/attach", "/api/fields/1/run", "/api/fields/1/job"];
+    const keys = fc.constantFrom("layers", "zones", "sampling", "lab", "rates", "products", "machine", "seed", "field");
+    const bodies = fc.oneof(
+      fc.jsonValue({maxDepth: 4}),
+      fc.record({
+        name: fc.jsonValue(),
+        boundary: fc.string(),
+        source: fc.string(),
+        as: fc.constantFrom("lab", "yield"),
+      }),
+      fc.tuple(keys, fc.jsonValue({maxDepth: 3})).map(([key, value]) => ({...job, [key]: value})),
+    );
+    await fc.assert(
+      fc.asyncProperty(fc.constantFrom(...paths), bodies, async (path, body) => {
+        const response = await one.tell(path.endsWith("job") ? "PUT" : "POST", path, body);
+        expect(response.status).toBeLessThan(500);
+        if (!response.ok) expect(((await response.json()) as ErrorBody).error.message).toMatch(/[.!?]$/);
+      }),
+      {seed: 20, numRuns: 150},
+    );
+    expect(one.reported).toEqual([]);
+    await one.told("PUT", "/api/fields/1/job", job);
   });
 
   it("does not take __proto__ and its like for settings", async () => {
