@@ -8,5 +8,6 @@ export default defineConfig({
   base: "./",
   worker: {format: "es"},
   build: {outDir: "../dist/web", emptyOutDir: true, target: "es2022", chunkSizeWarningLimit: 1600},
-  server: {proxy: {"/api": SERVER}},
+  // The server answers only pages it served itself, so the proxy speaks as one of them.
+  server: {proxy: {"/api": {target: SERVER, changeOrigin: true, headers: {origin: SERVER}}}},
 });

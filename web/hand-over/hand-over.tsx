@@ -17,9 +17,8 @@ const MORE: readonly SettingOf[] = [
     path: ["handOver", "formats"],
     choices: [
       {value: undefined, name: "GeoJSON and shapefile"},
-      {value: ["shapefile"], name: "shapefile"},
-      {value: ["iso 11783-10"], name: "ISO 11783-10"},
-      {value: ["geopackage"], name: "GeoPackage"},
+      {value: ["geojson", "iso 11783-10"], name: "GeoJSON and ISO 11783-10"},
+      {value: ["geojson", "geopackage"], name: "GeoJSON and GeoPackage"},
       {value: ["geojson", "shapefile", "geopackage", "iso 11783-10"], name: "all four"},
     ],
   },

@@ -102,7 +102,7 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
   const most = mostRate(result, product);
   const units = unitsOf(card, result);
   const zones = zoneOfUnit(units);
-  const shapes = named(result, `rates-${card.strategy}`);
+  const shapes = ratesOf(result, card, column);
   const rates = new Set<number>();
   const areas = shapes.features.map((feature): Feature => {
     const rate = Number(feature.properties?.[column] ?? 0);
@@ -308,6 +308,13 @@ function zoneOfUnit(units: FeatureCollection): Map<string, number> {
       .filter(({properties}) => properties?.zone !== undefined && properties.zone !== null)
       .map(({id, properties}) => [String(id ?? properties?.sample), properties?.zone as number]),
   );
+}
+
+/** The shapes that hold a product's rates: lime and products spread apart have files of their own. */
+function ratesOf(result: ResultCard, card: StrategyCard, column: string): FeatureCollection {
+  const names = card.shapes.filter((name) => /^(rates|lime)-/.test(name));
+  const all = names.map((name) => named(result, name));
+  return all.find(({features}) => features.some(({properties}) => properties?.[column] !== undefined)) ?? NOTHING;
 }
 
 const unitsOf = (card: StrategyCard, result: ResultCard) => named(result, `plan-${card.strategy}-units`);

@@ -3,7 +3,7 @@ import {ask, problemOf, tell} from "../api/client.ts";
 import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
 import {forgetShapes} from "./shapes.ts";
-import {clearSelection} from "./view.ts";
+import {clearSelection, showWithoutRates} from "./view.ts";
 
 // The field that is open: its job, its last result and the work going on. Every change goes to the server and comes back.
 
@@ -110,7 +110,7 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   task.value = state;
   if (state.state === "failed") problem.value = state.error;
   if (state.state !== "done") return;
-  if (state.result) result.value = state.result;
+  if (state.result) showResult(state.result);
   const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`).catch(() => undefined);
   if (opened !== id || task.value?.id !== state.id) return;
   if (found) show(found);
@@ -124,5 +124,10 @@ const wantsEvidence = (): boolean =>
 function show(next: FieldPage): void {
   page.value = next;
   problem.value = undefined;
-  if (next.result && next.result.id !== result.value?.id) result.value = next.result;
+  if (next.result && next.result.id !== result.value?.id) showResult(next.result);
+}
+
+function showResult(next: ResultCard): void {
+  result.value = next;
+  if (!next.strategies.some(({products}) => products.length > 0)) showWithoutRates();
 }

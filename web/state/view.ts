@@ -38,6 +38,12 @@ export function clearSelection(): void {
   pointedAt.value = undefined;
   enlarged.value = undefined;
   side.value = "rates";
+  show.value = "rate";
+}
+
+/** Before there are rates the plans are what there is to see. */
+export function showWithoutRates(): void {
+  if (["rate", "difference"].includes(show.value)) show.value = "plan";
 }
 
 const SHOWN_AT: Partial<Record<Side, Show>> = {
