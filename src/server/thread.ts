@@ -1,3 +1,5 @@
+import {createRequire} from "node:module";
+import {pathToFileURL} from "node:url";
 import {Worker} from "node:worker_threads";
 import {AbortError} from "../pipeline/host.ts";
 import {buffersOf, type FromThread, plain, revived, type ToThread} from "./calls.ts";
@@ -37,7 +39,7 @@ export function startThread(
   onEnd: (error: Error) => void,
 ): Thread {
   // Reading rasters looks for data given to its thread, so there must be some.
-  const worker = new Worker(BOOT, {eval: true, workerData: {...data, entry: entry.href}});
+  const worker = new Worker(BOOT, {eval: true, workerData: {...data, entry: entry.href, loader: loaderFor(entry)}});
   const waiting = new Map<number, Waiting>();
   let calls = 0;
   let ended = false;
@@ -96,6 +98,17 @@ const BOOT = `
 const {workerData} = require("node:worker_threads");
 const fail = (error) => { throw error; };
 const load = () => import(workerData.entry);
-if (workerData.entry.endsWith(".ts")) import("tsx/esm/api").then(({register}) => { register(); return load(); }).catch(fail);
+if (workerData.loader) import(workerData.loader).then(({register}) => { register(); return load(); }).catch(fail);
 else load().catch(fail);
 `;
+
+/** What loads sources in a thread, found from here and not from wherever the command was started. */
+function loaderFor({href}: URL): string | undefined {
+  if (!href.endsWith(".ts")) return undefined;
+  // The module beside the script that a require finds: only modules can be loaded here.
+  return pathToFileURL(
+    createRequire(import.meta.url)
+      .resolve("tsx/esm/api")
+      .replace(/cjs$/, "mjs"),
+  ).href;
+}
