@@ -1,18 +1,25 @@
 import type {StrategyResult} from "../compare/compare-input.ts";
 import {compareStrategies} from "../compare/compare-strategies.ts";
 import type {Comparison} from "../compare/comparison.ts";
+import type {Issue} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import type {Job} from "./job.ts";
 import {plannedHours} from "./make-sampling-papers.ts";
 import {guideName} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 
-/** The ledger of a run. @param intervalsShown - Whether how sure it is will be told beside it. */
+/**
+ * The ledger of a run.
+ *
+ * @param intervalsShown - Whether how sure it is will be told beside it.
+ * @param remarks - Those of the rates, some of which belong under the ledger.
+ */
 export function compareRun(
   job: Job,
   field: Field,
   strategies: readonly RatedPlan[],
   intervalsShown = false,
+  remarks: readonly Issue[] = [],
 ): Comparison {
   const [first] = strategies;
   if (!first) throw new Error("a comparison of no strategies");
@@ -40,7 +47,7 @@ export function compareRun(
         yearsServed: job.prices.yearsServed,
       },
     }),
-    notes: [...overrideNotes(job), ...shiftNotes(strategies)],
+    notes: [...overrideNotes(job), ...nothingCounted(remarks), ...shiftNotes(strategies)],
     intervalsShown,
   });
 }
@@ -50,6 +57,12 @@ function crewPay(job: Job, strategies: readonly RatedPlan[]) {
   const labour = job.prices?.labour;
   if (labour === undefined) return undefined;
   return Object.fromEntries(strategies.map(({plan}) => [plan.strategy, labour * plannedHours(job, plan)]));
+}
+
+/** Ground without a rate looks like a saving, so the ledger says where there is some. */
+function nothingCounted(remarks: readonly Issue[]): string[] {
+  const found = remarks.filter(({code}) => code === "rates/nothing-counted");
+  return [...new Set(found.map(({message}) => message))];
 }
 
 function overrideNotes(job: Job): string[] {

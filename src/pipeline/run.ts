@@ -91,7 +91,7 @@ export async function runJob(
   await step(host, "comparing");
   const holdOuts =
     want.evidence && rated.setting ? await judgeHoldOuts(job, field, rated.setting, strategies, files, remarks) : [];
-  const comparison = compareRun(job, field, strategies, want.evidence);
+  const comparison = compareRun(job, field, strategies, want.evidence, remarks);
   if (want.evidence) await step(host, "asking how sure it is");
   const evidence = want.evidence ? evidenceOf(job, field, rated.setting, strategies, comparison, holdOuts) : undefined;
   const outputs = new Map<string, Uint8Array>();

@@ -94,6 +94,12 @@ describe("loamwright compare", () => {
     expect(grid.samplingCost).toBeGreaterThan(3 * 12 + 0.5 * grid.cores);
   });
 
+  test("says under the ledger which ground counts as nothing spread for want of results", async () => {
+    const job = lay((settings) => (settings.rates.missing = "zero"), {"lab.csv": labCsv(IDS.slice(0, 2))});
+    const {comparison} = await comparisonOf(job);
+    expect(comparison.notes.join(" ")).toMatch(/WPG02 of the grid plan, [\d.]+ ac, has no rate of P2O5 and K2O/);
+  });
+
   test("asks what finer sampling pays only with prices of crops, and says so without", async () => {
     const priced = await comparisonOf(lay());
     expect(priced.pay.prices.length).toBe(9);
