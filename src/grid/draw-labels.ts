@@ -39,16 +39,13 @@ export function drawLabels(
   );
   const cuts = snapLines(lines, outline, SNAP_M);
   const chained = chainedFaces(outline, cuts);
-  if (chained)
-    return joinFaces(
-      chained,
-      labelsOf(chained, extended, leastAreaM2, () => chainedBorders(chained)),
-    );
+  if (chained) {
+    const merged = labelsOf(chained, extended, leastAreaM2, () => chainedBorders(chained));
+    return joinFaces(chained, merged);
+  }
   const division = partition(outline, cuts);
-  return dissolve(
-    division,
-    labelsOf(division, extended, leastAreaM2, () => sharedBorders(division)),
-  );
+  const merged = labelsOf(division, extended, leastAreaM2, () => sharedBorders(division));
+  return dissolve(division, merged);
 }
 
 /** Label of each face, once those under the least area have joined a neighbour. */

@@ -28,20 +28,21 @@ const LEAST_SHARE = 0.1;
  */
 export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderBetween = () => 0.5): Arc[] {
   const {cols, rows, cellSize: size} = grid;
-  // Corners and the sides that leave them: a border side has different labels left and right.
-  const across = (row: number, col: number): boolean =>
-    row > 0 && row < rows && col >= 0 && col < cols && labels[(row - 1) * cols + col] !== labels[row * cols + col];
-  const along = (row: number, col: number): boolean =>
-    col > 0 && col < cols && row >= 0 && row < rows && labels[row * cols + col - 1] !== labels[row * cols + col];
-  const leaves = (row: number, col: number, way: number): boolean =>
-    way === EAST
-      ? across(row, col)
-      : way === WEST
-        ? across(row, col - 1)
-        : way === SOUTH
-          ? along(row, col)
-          : along(row - 1, col);
-  const waysFrom = (row: number, col: number): number[] => WAYS.filter((way) => leaves(row, col, way));
+  // Ways a border leaves a corner by, as bits: a border side has different labels left and right.
+  const waysFrom = (row: number, col: number): number => {
+    const southeast = row * cols + col;
+    const northeast = southeast - cols;
+    let ways = 0;
+    if (row > 0 && row < rows) {
+      if (col < cols && labels[northeast] !== labels[southeast]) ways |= 1 << EAST;
+      if (col > 0 && labels[northeast - 1] !== labels[southeast - 1]) ways |= 1 << WEST;
+    }
+    if (col > 0 && col < cols) {
+      if (row < rows && labels[southeast - 1] !== labels[southeast]) ways |= 1 << SOUTH;
+      if (row > 0 && labels[northeast - 1] !== labels[northeast]) ways |= 1 << NORTH;
+    }
+    return ways;
+  };
 
   const sidePoint = (row: number, col: number, way: number): XY => {
     const r = way === NORTH ? row - 1 : row;
@@ -55,8 +56,8 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
       : {x: grid.west + (c - 0.5 + share) * size, y: grid.north - (r + 0.5) * size};
   };
   /** A meeting of lines lies amid the points they come from; an end at the grid's edge straight out from its own. */
-  const nodePoint = (row: number, col: number, ways: readonly number[]): XY => {
-    const around = ways.map((way) => sidePoint(row, col, way));
+  const nodePoint = (row: number, col: number, ways: number): XY => {
+    const around = WAYS.filter((way) => ways & (1 << way)).map((way) => sidePoint(row, col, way));
     if (around.length === 1) {
       const [end] = around as [XY];
       return row === 0 || row === rows ? {x: end.x, y: grid.north - row * size} : {x: grid.west + col * size, y: end.y};
@@ -74,9 +75,11 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
     return (r * (cols + 1) + c) * 2 + (way === EAST || way === WEST ? 0 : 1);
   };
   const walk = (startRow: number, startCol: number, startWay: number): Arc => {
-    let [row, col, way] = [startRow, startCol, startWay];
+    let row = startRow;
+    let col = startCol;
+    let way = startWay;
     let ways = waysFrom(row, col);
-    const closed = ways.length === 2;
+    const closed = BITS[ways] === 2;
     const points: XY[] = closed ? [] : [nodePoint(row, col, ways)];
     for (;;) {
       walked[sideIndex(row, col, way)] = 1;
@@ -84,28 +87,31 @@ export function traceArcs(grid: Grid, labels: Uint8Array, borderBetween: BorderB
       row += way === SOUTH ? 1 : way === NORTH ? -1 : 0;
       col += way === EAST ? 1 : way === WEST ? -1 : 0;
       ways = waysFrom(row, col);
-      if (ways.length !== 2) {
+      if (BITS[ways] !== 2) {
         points.push(nodePoint(row, col, ways));
         return {points, closed: false};
       }
       if (closed && row === startRow && col === startCol) return {points: [...points, points[0] as XY], closed: true};
-      const back = (way + 2) % 4;
-      way = (ways[0] === back ? ways[1] : ways[0]) as number;
+      // On by the one that does not lead back.
+      way = 31 - Math.clz32(ways & ~(1 << ((way + 2) % 4)));
     }
   };
 
   const arcs: Arc[] = [];
   const corners = borderCorners(grid, labels);
-  const walkFrom = (isStart: (ways: readonly number[]) => boolean): void => {
+  const walkFrom = (isStart: (count: number) => boolean): void => {
     for (const corner of corners) {
-      const [row, col] = [Math.floor(corner / (cols + 1)), corner % (cols + 1)];
+      const row = Math.floor(corner / (cols + 1));
+      const col = corner % (cols + 1);
       const ways = waysFrom(row, col);
-      if (!isStart(ways)) continue;
-      for (const way of ways) if (!walked[sideIndex(row, col, way)]) arcs.push(walk(row, col, way));
+      if (!isStart(BITS[ways] as number)) continue;
+      for (const way of WAYS) {
+        if (ways & (1 << way) && !walked[sideIndex(row, col, way)]) arcs.push(walk(row, col, way));
+      }
     }
   };
-  walkFrom((ways) => ways.length === 1 || ways.length > 2);
-  walkFrom((ways) => ways.length === 2);
+  walkFrom((count) => count === 1 || count > 2);
+  walkFrom((count) => count === 2);
   return arcs;
 }
 
@@ -115,13 +121,16 @@ function borderCorners({cols, rows}: Grid, labels: Uint8Array): number[] {
   for (let row = 0; row <= rows; row++) {
     const north = Math.max(0, row - 1) * cols;
     const south = Math.min(rows - 1, row) * cols;
+    let northwest = labels[north];
+    let southwest = labels[south];
     for (let col = 0; col <= cols; col++) {
-      const west = Math.max(0, col - 1);
       const east = Math.min(cols - 1, col);
-      const label = labels[north + west];
-      if (labels[north + east] !== label || labels[south + west] !== label || labels[south + east] !== label) {
+      const northeast = labels[north + east];
+      const southeast = labels[south + east];
+      if (northeast !== northwest || southwest !== northwest || southeast !== northwest)
         out.push(row * (cols + 1) + col);
-      }
+      northwest = northeast;
+      southwest = southeast;
     }
   }
   return out;
@@ -132,3 +141,5 @@ const SOUTH = 1;
 const WEST = 2;
 const NORTH = 3;
 const WAYS = [EAST, SOUTH, WEST, NORTH] as const;
+/** How many ways a set of them holds. */
+const BITS = Uint8Array.from({length: 16}, (_, ways) => WAYS.filter((way) => ways & (1 << way)).length);
