@@ -178,7 +178,7 @@ function findCuts(drawn: Drawn): Cut[] | undefined {
   const crossAt = (s: number, t: number, share: number, errorM: number): boolean => {
     const px = (x[t] as number) + share * ((x[t + 1] as number) - (x[t] as number));
     const py = (y[t] as number) + share * ((y[t + 1] as number) - (y[t] as number));
-    if (cuts.length > x.length || !grid.surelyRounds(px, py, errorM)) return false;
+    if (cuts.length > 4 * x.length || !grid.surelyRounds(px, py, errorM)) return false;
     const before = grid.size;
     const number = grid.use(px, py);
     if (grid.size === before && !seen.has(edgeNumber(s, number))) return false;

@@ -89,6 +89,30 @@ describe("faces between lines that hardly cross", () => {
   });
 });
 
+describe("lines at random, on whole numbers or not", () => {
+  it("have the faces that GEOS makes wherever they are called plain", () => {
+    let plain = 0;
+    for (let seed = 1; seed <= 200; seed++) {
+      const random = seededRandom(seed, "lines");
+      const whole = seed % 2 === 0;
+      const at = (): [number, number] =>
+        whole ? [random.integer(13) - 1, random.integer(13) - 1] : [12 * random.next() - 1, 12 * random.next() - 1];
+      const cuts = Array.from({length: 1 + random.integer(3)}, () =>
+        line(...Array.from({length: 2 + random.integer(5)}, at)),
+      );
+      const division = chainedFaces(withHole, cuts);
+      if (!division) continue;
+      plain++;
+      const known = partition(withHole, cuts);
+      expect(division.faces).toEqual(known.faces);
+      const labels = known.inside.map(() => 1 + random.integer(3));
+      expect(joinFaces(division, labels)).toEqual(dissolve(known, labels));
+    }
+    // Whole numbers put many corners on other lines' corners and crossings.
+    expect(plain).toBeGreaterThan(80);
+  });
+});
+
 describe(`labels of ${FIELDS} random fields`, () => {
   it("are drawn by the very faces, borders and parts that GEOS makes, nearly always without it", () => {
     let without = 0;
