@@ -55,7 +55,8 @@ describe("ground in two polygons", () => {
         }),
       );
       expect(ours.map(({first, second}) => [first, second])).toEqual(theirs.map(({first, second}) => [first, second]));
-      for (const [i, {areaM2: shared}] of ours.entries()) expect(shared).toBeCloseTo(theirs[i]?.areaM2 as number, 6);
+      for (const [i, {areaM2: shared}] of ours.entries())
+        expect(Math.abs(shared - (theirs[i]?.areaM2 as number))).toBeLessThan(5e-5); // GEOS on a grid of 60 nm
       found += ours.length;
     }
     expect(found).toBeGreaterThan(1000);
