@@ -18,6 +18,10 @@ export function Bench() {
   }, [key]);
   useEffect(() => {
     void loadBook();
+    // The book may have been written to meanwhile, by the command line or another page.
+    const again = () => void (route.value.page === "book" && loadBook());
+    addEventListener("focus", again);
+    return () => removeEventListener("focus", again);
   }, []);
   return <DropAnywhere>{here.page === "field" ? <FieldPage /> : <BookPage />}</DropAnywhere>;
 }

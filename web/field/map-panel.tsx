@@ -91,6 +91,12 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     select({strategy, lon: lngLat.lng, lat: lngLat.lat, ...(unit && !unit.startsWith("zone ") && {unit})});
     if (result.value) void lookAt(result.value.id, lngLat.lng, lngLat.lat);
   });
+  // On a touch screen one finger scrolls the page past the three maps; the enlarged one is panned with it.
+  const stopYielding = effect(() => {
+    const yields = matchMedia("(pointer: coarse)").matches && enlarged.value !== strategy;
+    if (yields) gl.cooperativeGestures.enable();
+    else gl.cooperativeGestures.disable();
+  });
   const stopDrawing = effect(() => {
     if (!wanted.value) return;
     const scene = sceneOf(strategy, wanted.value);
@@ -106,6 +112,7 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     if (place && !gl.getBounds().contains([place.lon, place.lat])) gl.jumpTo({center: [place.lon, place.lat]});
   });
   return () => {
+    stopYielding();
     stopDrawing();
     stopMarking();
     stopGoing();

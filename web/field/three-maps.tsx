@@ -1,4 +1,5 @@
 import {computed} from "@preact/signals";
+import {useEffect} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
 import {productsOf, type Wanted} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
@@ -30,6 +31,9 @@ export const strategies = computed(() => {
 
 export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const large = enlarged.value;
+  useEffect(() => {
+    requestAnimationFrame(fitAll);
+  }, [large]);
   const count = strategies.value.length;
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (

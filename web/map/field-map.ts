@@ -86,6 +86,7 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
           setData(gl, "place", at);
         },
         fit() {
+          gl.resize();
           gl.fitBounds([box[0], box[1], box[2], box[3]], {padding: paddingFor(container), animate: false});
         },
         remove: () => gl.remove(),
@@ -147,7 +148,7 @@ function addLayers(gl: GlMap): void {
     type: "circle",
     source: "cores",
     paint: {
-      "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 0.8, 15, 1.9, 17, 4.5],
+      "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 0.9, 15, 2.2, 17, 4.5],
       "circle-color": INK,
       "circle-stroke-color": SHEET,
       "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 13, 0.3, 16, 1],

@@ -239,7 +239,7 @@ function layerScene(card: StrategyCard, {result, layer}: Wanted): Scene {
       card.strategy === "zone" && means.length > 0 ? "means of zones" : many(card.units, "bag"),
     ),
     labels: collect(means),
-    lines: "paper",
+    lines: layer.theme === "yield" ? "paper" : "ink",
     ...(picture && {picture}),
     spoken: `${NAMES[card.strategy]} over ${layer.label}, ${layer.classes ? layer.classes.join(", ") : `${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}`}.`,
   };
