@@ -1,13 +1,21 @@
 import {defineConfig} from "vitest/config";
 
-// `npm test` runs the product's own tests; the reference suite (independent tools) is `npm run test:reference`.
+// `npm test` runs the product's own tests; the reference suite (independent tools, and random fields by the hundred) is
+// `npm run test:reference`; the page in a browser is `npm run test:web`.
+const SUITES: Record<string, {include: string[]; exclude?: string[]}> = {
+  own: {include: ["tests/**/*.test.ts"], exclude: ["tests/reference/**", "tests/web/**"]},
+  reference: {
+    include: ["tests/reference/**/*.test.ts", "tests/properties/zones.test.ts", "tests/geo/label-faces.test.ts"],
+  },
+  web: {include: ["tests/web/**/*.test.ts"]},
+};
+const {LOAMWRIGHT_REFERENCE, LOAMWRIGHT_WEB} = process.env;
+const suite = LOAMWRIGHT_WEB ? "web" : LOAMWRIGHT_REFERENCE ? "reference" : "own";
+
 export default defineConfig({
   test: {
     root: new URL("../..", import.meta.url).pathname,
-    include: process.env.LOAMWRIGHT_REFERENCE
-      ? ["tests/reference/**/*.test.ts", "tests/web/**/*.test.ts"]
-      : ["tests/**/*.test.ts"],
-    exclude: process.env.LOAMWRIGHT_REFERENCE ? [] : ["tests/reference/**"],
+    ...SUITES[suite],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // Not threads: a package that geotiff loads expects to be in the main one.
