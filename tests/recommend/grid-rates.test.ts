@@ -34,7 +34,11 @@ describe("rates between samples", () => {
     expect([...found.rate.values]).toEqual([103, 63, 63, 0, Number.NaN, 163].map((v) => near(v, 9)));
     expect(found.rate.unit).toBe("lb P2O5/ac");
     expect([...found.testClass.values]).toEqual([0, 1, 1, 2, Number.NaN, 0]);
-    expect(found.testClass.classes).toEqual(["below critical level", "maintenance range", "maintenance limit and above"]);
+    expect(found.testClass.classes).toEqual([
+      "below critical level",
+      "maintenance range",
+      "maintenance limit and above",
+    ]);
     expect(codes(found.issues)).toEqual(["recommend/interpolated-below-zero"]);
     expect(found.certainty).toBeUndefined();
   });

@@ -30,7 +30,13 @@ const recommendation: Recommendation = {
 };
 const limits = {stepLbPerAcre: 5, minLbPerAcre: 0, maxLbPerAcre: 240, belowMin: "zero", outsideLbPerAcre: 0} as const;
 const product = parseProduct({analysis: "11-52-0"});
-const rate = unitRate({unit: "Z3", polygons: ["Z3"], acres: 31.2}, wantOf(product, "P2O5", 129.25), product, "P2O5", limits);
+const rate = unitRate(
+  {unit: "Z3", polygons: ["Z3"], acres: 31.2},
+  wantOf(product, "P2O5", 129.25),
+  product,
+  "P2O5",
+  limits,
+);
 
 describe("the working as text", () => {
   it("leads from the test to the rate, and from the rate to the machine", () => {
