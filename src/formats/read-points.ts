@@ -89,7 +89,8 @@ interface Meaning {
   readonly clock?: ClockFormat;
 }
 
-function meaningOf(
+/** Where a column stands and how its cells become numbers in the unit used inside. */
+export function meaningOf(
   table: Table,
   column: string,
   quantity: Quantity,

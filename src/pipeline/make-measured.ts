@@ -2,6 +2,7 @@ import {FieldError, withPlace} from "../errors.ts";
 import {detect} from "../formats/detect.ts";
 import {bytesOf, type FileSet} from "../formats/file-set.ts";
 import {readGeoTiff} from "../formats/read-geotiff.ts";
+import {readPlainPoints} from "../formats/read-plain-points.ts";
 import {readPoints} from "../formats/read-points.ts";
 import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
@@ -94,13 +95,10 @@ async function valuesAtPlaces(
     });
   }
   const crs = source.crs === undefined ? undefined : await crsFromText(source.crs);
-  const {value, issues} = withPlace({file}, () =>
-    readPoints(readRows(files, file, remarks), {
-      x: east,
-      y: north,
-      crs,
-      columns: {value: {column, as: "number"}},
-    }),
+  const mapping = {x: east, y: north, crs, columns: {value: {column, as: "number"}}} as const;
+  const {value, issues} = withPlace(
+    {file},
+    () => readPlainPoints(bytesOf(files, file), file, mapping) ?? readPoints(readRows(files, file, remarks), mapping),
   );
   remarks.push(...issues);
   const places = columnsToPlane(field.frame, value.lon, value.lat);

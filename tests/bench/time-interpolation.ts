@@ -3,6 +3,7 @@ import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {readGeoTiff} from "../../src/formats/read-geotiff.ts";
+import {openPlain} from "../../src/formats/read-plain-points.ts";
 import {readTable} from "../../src/formats/read-table.ts";
 import {writeGeoTiff} from "../../src/formats/write-geotiff.ts";
 import {crsFromEpsg} from "../../src/geo/crs.ts";
@@ -165,28 +166,10 @@ function centres(): {x: Float64Array; y: Float64Array} {
   };
 }
 
-/** Three columns of plain decimal numbers after a header, read by digits: what gdal_grid is given, and no more. */
+/** The product's own way to a file of numbers. */
 function plainNumbers(bytes: Uint8Array): PointValues {
-  const columns = [0, 1, 2].map(() => new Float64Array(LOG_RECORDS)) as [Float64Array, Float64Array, Float64Array];
-  let at = bytes.indexOf(10) + 1;
-  for (let row = 0, column = 0; at < bytes.length && row < LOG_RECORDS; at++) {
-    let sign = 1;
-    let whole = 0;
-    let scale = 0;
-    for (; ; at++) {
-      const code = bytes[at] as number;
-      if (code >= 48 && code <= 57) {
-        whole = 10 * whole + code - 48;
-        scale *= 10;
-      } else if (code === 45) sign = -1;
-      else if (code === 46) scale = 1;
-      else break;
-    }
-    // A whole number of up to 15 digits over a power of ten is rounded once, as a number read by any other way.
-    (columns[column] as Float64Array)[row] = (sign * whole) / (scale || 1);
-    if (++column === 3) [column, row] = [0, row + 1];
-  }
-  const [x, y, values] = columns;
+  const [x, y, values] = openPlain(bytes, "log.csv")?.read([0, 1, 2]) ?? [];
+  if (!x || !y || !values) throw new Error("the log of the bench is not plain");
   return {x, y, values};
 }
 
