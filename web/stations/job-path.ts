@@ -29,5 +29,5 @@ function set(at: unknown, path: Path, value: unknown): unknown {
   }
   const {[key]: _, ...others} = (at ?? {}) as Record<string, unknown>;
   if (next !== undefined) return {...(at as object), [key]: next};
-  return Object.keys(others).length > 0 || path.length === 1 ? others : undefined;
+  return Object.keys(others).length > 0 ? others : undefined;
 }
