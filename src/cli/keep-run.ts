@@ -4,7 +4,6 @@ import {type Book, withBook} from "../book/book.ts";
 import type {BookHost} from "../book/host.ts";
 import {type SavedRun, saveRun} from "../book/save-run.ts";
 import {addJob, type JobToKeep, type KeptJob} from "../book/sources.ts";
-import {withPlaceAsync} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import {appliedFilesOf} from "../pipeline/files-of.ts";
@@ -14,7 +13,7 @@ import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {loadFiles} from "./load-files.ts";
-import {nodeHost} from "./node-host.ts";
+import {withHost} from "./node-host.ts";
 import {type OpenedJob, openJob} from "./open-job.ts";
 
 /** Refuses before hours of work what would be refused after them: a book that is missing, held or damaged. */
@@ -30,14 +29,8 @@ export function keepRun(book: Book, jobPath: string, opened: OpenedJob, run: Run
 /** Puts a job and its files into a book without running it; only the boundary is read. */
 export async function importJob(host: BookHost, bookPath: string, jobPath: string): Promise<KeptJob & {field: string}> {
   const opened = openJob(jobPath);
-  const reading = nodeHost(true);
-  let field: Field;
-  try {
-    await loadGeos();
-    field = await withPlaceAsync({}, () => readField(opened.job, lendTo(opened.files, reading), []));
-  } finally {
-    reading.done();
-  }
+  await loadGeos();
+  const field = await withHost(true, (reading) => readField(opened.job, lendTo(opened.files, reading), []));
   const kept = withBook(host, bookPath, (book) => addJob(book, toKeep(jobPath, opened, field)));
   return {...kept, field: field.name};
 }
@@ -50,13 +43,7 @@ export async function runIntoBook(
   quiet: boolean,
 ): Promise<SavedRun & {field: string}> {
   const opened = openJob(jobPath);
-  const running = nodeHost(quiet);
-  let run: RunResult;
-  try {
-    run = await withPlaceAsync({}, () => runJob(opened.job, opened.files, running));
-  } finally {
-    running.done();
-  }
+  const run = await withHost(quiet, (running) => runJob(opened.job, opened.files, running));
   const saved = withBook(host, bookPath, (book) => keepRun(book, jobPath, opened, run));
   return {...saved, field: run.field.name};
 }

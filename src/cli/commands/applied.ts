@@ -1,11 +1,10 @@
 import {dirname, resolve} from "node:path";
 import type {Command} from "commander";
-import {withPlaceAsync} from "../../errors.ts";
 import {appliedFilesOf} from "../../pipeline/files-of.ts";
-import {type AsAppliedRun, runAsApplied} from "../../pipeline/run-as-applied.ts";
+import {runAsApplied} from "../../pipeline/run-as-applied.ts";
 import {asAppliedText} from "../../report/as-applied-text.ts";
 import {loadFiles} from "../load-files.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -31,14 +30,8 @@ async function applied(jobPath: string, options: AppliedOptions): Promise<void> 
   const opened = openJob(jobPath);
   const {job} = opened;
   const logs = loadFiles(dirname(resolve(jobPath)), appliedFilesOf(job));
-  const host = nodeHost(Boolean(options.quiet));
-  let result: AsAppliedRun;
-  try {
-    const files = new Map([...opened.files, ...logs.files]);
-    result = await withPlaceAsync({}, () => runAsApplied(job, files, host));
-  } finally {
-    host.done();
-  }
+  const files = new Map([...opened.files, ...logs.files]);
+  const result = await withHost(Boolean(options.quiet), (host) => runAsApplied(job, files, host));
   const {field, runs, outputs, issues} = result;
   if (options.out !== undefined) writeFolder(options.out, outputs, [...opened.paths, ...logs.paths], "as-applied.json");
   if (!options.quiet) sayIssues(issues);

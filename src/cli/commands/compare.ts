@@ -1,8 +1,7 @@
 import type {Command} from "commander";
-import {withPlaceAsync} from "../../errors.ts";
-import {type RunResult, runJob} from "../../pipeline/run.ts";
+import {runJob} from "../../pipeline/run.ts";
 import {ledgerText} from "../../report/ledger-text.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, sayIssues} from "../print.ts";
 
@@ -25,13 +24,7 @@ export function addCompare(program: Command): void {
 
 async function compare(jobPath: string, options: CompareOptions): Promise<void> {
   const {job, files} = openJob(jobPath, {seed: options.seed});
-  const host = nodeHost(Boolean(options.quiet));
-  let result: RunResult;
-  try {
-    result = await withPlaceAsync({}, () => runJob(job, files, host, {evidence: true}));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runJob(job, files, host, {evidence: true}));
   const {comparison, evidence, issues} = result;
   if (!options.quiet) sayIssues(issues);
   if (options.json) return printResult(JSON.stringify({comparison, ...evidence}, withoutShapes, 2));

@@ -1,8 +1,7 @@
 import type {Command} from "commander";
-import {withPlaceAsync} from "../../errors.ts";
-import {type LayersRun, runLayers} from "../../pipeline/run-layers.ts";
+import {runLayers} from "../../pipeline/run-layers.ts";
 import {layersText} from "../../report/layers-text.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -26,13 +25,7 @@ export function addLayers(program: Command): void {
 
 async function layers(jobPath: string, options: LayersOptions): Promise<void> {
   const {job, files, paths} = openJob(jobPath, {upToLab: true});
-  const host = nodeHost(Boolean(options.quiet));
-  let result: LayersRun;
-  try {
-    result = await withPlaceAsync({}, () => runLayers(job, files, host));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runLayers(job, files, host));
   if (options.out !== undefined) writeFolder(options.out, result.outputs, paths);
   if (!options.quiet) sayIssues(result.issues);
   const {field, audit, shares, outputs, issues} = result;

@@ -1,9 +1,8 @@
 import type {Command} from "commander";
-import {withPlaceAsync} from "../../errors.ts";
-import {explain, type RatesRun, ratedTests, runRates} from "../../pipeline/run-rates.ts";
+import {explain, ratedTests, runRates} from "../../pipeline/run-rates.ts";
 import {limeWorkingText, ratesText} from "../../report/rates-text.ts";
 import {workingText} from "../../report/working-text.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, sayIssues} from "../print.ts";
 
@@ -26,13 +25,7 @@ export function addRates(program: Command): void {
 
 async function rates(jobPath: string, options: RatesOptions): Promise<void> {
   const {job, files} = openJob(jobPath);
-  const host = nodeHost(Boolean(options.quiet));
-  let result: RatesRun;
-  try {
-    result = await withPlaceAsync({}, () => runRates(job, files, host));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runRates(job, files, host));
   const found = result.strategies.map(({plan, recommendations, lime}) => ({
     strategy: plan.strategy,
     recommendations,

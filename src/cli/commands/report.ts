@@ -1,9 +1,9 @@
 import type {Command} from "commander";
-import {FieldError, withPlaceAsync} from "../../errors.ts";
+import {FieldError} from "../../errors.ts";
 import {reportOf} from "../../pipeline/make-report.ts";
 import {runJob} from "../../pipeline/run.ts";
 import {inputsOf, type Paper, reportFiles} from "../../pipeline/write-reports.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -32,19 +32,15 @@ export function addReport(program: Command): void {
 async function report(jobPath: string, options: ReportOptions): Promise<void> {
   const paper = paperOf(options.paper);
   const {job, files, paths} = openJob(jobPath, {seed: options.seed});
-  const host = nodeHost(Boolean(options.quiet));
-  try {
-    const run = await withPlaceAsync({}, () => runJob(job, files, host, {evidence: true}));
-    const model = reportOf(job, run, await inputsOf(files, host.sha256), options.date);
-    const outputs = reportFiles(model, paper);
-    writeFolder(options.out, outputs, paths);
-    host.done();
-    if (options.quiet) return;
-    sayIssues(run.issues);
-    say(`\n${outputs.size} files in ${options.out}: field-report.html and record.html are for printing.`);
-  } finally {
-    host.done();
-  }
+  const {run, model} = await withHost(Boolean(options.quiet), async (host) => {
+    const made = await runJob(job, files, host, {evidence: true});
+    return {run: made, model: reportOf(job, made, await inputsOf(files, host.sha256), options.date)};
+  });
+  const outputs = reportFiles(model, paper);
+  writeFolder(options.out, outputs, paths);
+  if (options.quiet) return;
+  sayIssues(run.issues);
+  say(`\n${outputs.size} files in ${options.out}: field-report.html and record.html are for printing.`);
 }
 
 function paperOf(text: string): Paper {

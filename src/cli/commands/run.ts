@@ -1,11 +1,10 @@
 import type {Command} from "commander";
 import {withBook} from "../../book/book.ts";
-import {withPlaceAsync} from "../../errors.ts";
-import {type RunResult, runJob} from "../../pipeline/run.ts";
+import {runJob} from "../../pipeline/run.ts";
 import {ledgerText} from "../../report/ledger-text.ts";
 import {nodeBookHost} from "../book-host.ts";
 import {keepRun, tryBook} from "../keep-run.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -36,13 +35,7 @@ async function run(jobPath: string, options: RunOptions): Promise<void> {
   const {job, files, paths} = opened;
   const keeper = options.book === undefined ? undefined : await nodeBookHost();
   if (keeper) tryBook(keeper, options.book as string);
-  const host = nodeHost(Boolean(options.quiet));
-  let result: RunResult;
-  try {
-    result = await withPlaceAsync({}, () => runJob(job, files, host));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runJob(job, files, host));
   writeFolder(options.out, result.outputs, paths);
   if (keeper) {
     const saved = withBook(keeper, options.book as string, (book) => keepRun(book, jobPath, opened, result));

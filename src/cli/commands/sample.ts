@@ -1,11 +1,10 @@
 import type {Command} from "commander";
-import {withPlaceAsync} from "../../errors.ts";
 import {paceText} from "../../pipeline/make-sampling-papers.ts";
-import {runSampling, SAMPLING_RECORD, type SamplingRun} from "../../pipeline/run-sampling.ts";
+import {runSampling, SAMPLING_RECORD} from "../../pipeline/run-sampling.ts";
 import {depthText} from "../../report/sampling-sheet.ts";
 import {samplingText} from "../../report/sampling-text.ts";
 import type {Strategy} from "../../sampling/plan.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -56,13 +55,7 @@ async function sample(jobPath: string, options: SampleOptions, command: Command)
   const strategies = options.strategy && strategiesOf(options.strategy, command);
   const {whole, files, paths} = openJob(jobPath, {seed: options.seed, upToLab: true});
   const job = strategies ? {...whole, strategies} : whole;
-  const host = nodeHost(Boolean(options.quiet));
-  let result: SamplingRun;
-  try {
-    result = await withPlaceAsync({}, () => runSampling(job, files, host, options.paper));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runSampling(job, files, host, options.paper));
   writeFolder(options.out, result.outputs, paths, SAMPLING_RECORD);
   if (!options.quiet) sayIssues(result.issues);
   const {field, plans, figures, taken, outputs, issues} = result;

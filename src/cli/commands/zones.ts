@@ -1,14 +1,14 @@
 import {existsSync} from "node:fs";
 import {dirname, resolve} from "node:path";
 import type {Command} from "commander";
-import {FieldError, withPlaceAsync} from "../../errors.ts";
+import {FieldError} from "../../errors.ts";
 import type {Job} from "../../pipeline/job.ts";
-import {runZones, type ZonesRun} from "../../pipeline/run-zones.ts";
+import {runZones} from "../../pipeline/run-zones.ts";
 import {plainJudgement} from "../../pipeline/zone-outputs.ts";
 import {zonesText} from "../../report/zones-text.ts";
 import {countColumns} from "../../zones/count-table.ts";
 import {loadFiles} from "../load-files.ts";
-import {nodeHost} from "../node-host.ts";
+import {withHost} from "../node-host.ts";
 import {type OpenedJob, openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
 import {writeFolder} from "../write-folder.ts";
@@ -36,13 +36,7 @@ export function addZones(program: Command): void {
 
 async function zones(jobPath: string, options: ZonesOptions): Promise<void> {
   const {job, files, paths} = withOptions(openWithLab(jobPath), options);
-  const host = nodeHost(Boolean(options.quiet));
-  let result: ZonesRun;
-  try {
-    result = await withPlaceAsync({}, () => runZones(job, files, host));
-  } finally {
-    host.done();
-  }
+  const result = await withHost(Boolean(options.quiet), (host) => runZones(job, files, host));
   if (options.out !== undefined) writeFolder(options.out, result.outputs, paths);
   if (!options.quiet) sayIssues(result.issues);
   const {field, zones: made, profile, judgement, layerNames, issues} = result;
