@@ -31,6 +31,38 @@ interface RateDraws {
 
 const WHOLE_FIELD = "whole field";
 
+/** lb over the field by product, from the results as they are: what `redrawStrategy` gives as `asSampled`, with no draws. */
+export function totalsAsSampled(
+  strategy: Pick<NoisyStrategy, "units" | "pooled">,
+  products: number,
+  evaluate: CertaintyInput["evaluate"],
+): number[] {
+  const {grounds, first} = groundsOf(strategy, evaluate);
+  return Array.from({length: products}, (_, p) => sumOver(grounds, first, p));
+}
+
+/** The ground each rate is for, and the rates of the results as they are. */
+function groundsOf({units, pooled}: Pick<NoisyStrategy, "units" | "pooled">, evaluate: CertaintyInput["evaluate"]) {
+  const tested = units.filter(({values}) => Object.keys(values).length > 0);
+  // A pooled strategy has one rate for all its ground, also for units without results.
+  const grounds = pooled
+    ? [{id: WHOLE_FIELD, acres: units.reduce((sum, {acres}) => sum + acres, 0)}]
+    : tested.map(({id, acres}) => ({id, acres}));
+  const evaluated = (own: readonly UnitValues[]): EvaluatedRates[] =>
+    tested.length === 0
+      ? []
+      : (pooled ? [poolValues(own, tested)] : own).map((values, i) => evaluate(values, at(grounds, i).id));
+  return {tested, grounds, evaluated, first: evaluated(tested.map(({values}) => values))};
+}
+
+function sumOver(
+  grounds: readonly {readonly acres: number}[],
+  rates: readonly EvaluatedRates[],
+  product: number,
+): number {
+  return rates.reduce((sum, {lbPerAcre}, i) => sum + at(lbPerAcre, product) * at(grounds, i).acres, 0);
+}
+
 /** Re-draws every unit's true means, evaluates them and keeps the sums. */
 export function redrawStrategy(
   {units, pooled}: NoisyStrategy,
@@ -41,18 +73,8 @@ export function redrawStrategy(
   toleranceLbPerAcre: number,
   random: Random,
 ): StrategyDraws {
-  const tested = units.filter(({values}) => Object.keys(values).length > 0);
+  const {tested, grounds, evaluated, first} = groundsOf({units, pooled}, evaluate);
   const draw = valueDrawer(tested, noise);
-  // A pooled strategy has one rate for all its ground, also for units without results.
-  const grounds = pooled
-    ? [{id: WHOLE_FIELD, acres: units.reduce((sum, {acres}) => sum + acres, 0)}]
-    : tested.map(({id, acres}) => ({id, acres}));
-  const evaluated = (own: readonly UnitValues[]): EvaluatedRates[] =>
-    tested.length === 0
-      ? []
-      : (pooled ? [poolValues(own, tested)] : own).map((values, i) => evaluate(values, at(grounds, i).id));
-
-  const first = evaluated(tested.map(({values}) => values));
   const kept = first.map(() => Array.from({length: products}, () => new Float64Array(draws)));
   const totals = Array.from({length: products}, () => new Float64Array(draws));
   const classes = Array.from({length: products}, () => new Map<string, Float64Array>());
@@ -69,7 +91,7 @@ export function redrawStrategy(
     });
   }
   return {
-    asSampled: totals.map((_, p) => first.reduce((sum, r, i) => sum + at(r.lbPerAcre, p) * at(grounds, i).acres, 0)),
+    asSampled: totals.map((_, p) => sumOver(grounds, first, p)),
     totals,
     classAcres: classes.map((drawn, p) => classDraws(drawn, p, first, grounds, draws)),
     rates: first.flatMap((rates, i) =>

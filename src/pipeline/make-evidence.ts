@@ -7,7 +7,14 @@ import type {HoldOutResult} from "../compare/hold-out.ts";
 import {type Money, moneyOf} from "../compare/money.ts";
 import type {AboveLimit, OverUnder} from "../compare/over-and-under.ts";
 import type {PayOff} from "../compare/pay-off.ts";
-import {type GuideRow, guideAgainstGuide, priceByYield, type SensitivityCell} from "../compare/sensitivity.ts";
+import {totalsAsSampled} from "../compare/redraw-strategy.ts";
+import {
+  type GuideRow,
+  guideAgainstGuide,
+  priceByYield,
+  type SensitivityCell,
+  type WhatIf,
+} from "../compare/sensitivity.ts";
 import {type ThinResult, thinGrid} from "../compare/thin-grid.ts";
 import {isFieldError} from "../errors.ts";
 import type {Field} from "../geo/field.ts";
@@ -97,9 +104,9 @@ export function evidenceOf(
     ...(judged.pay && {pay: judged.pay}),
     breakEvens: breakEvensOf(job, setting, money, samples, products, judged.pay),
     sensitivity: priceByYield((factor) =>
-      totalsOf(drawn, rateAgain(setting, rated, planned, limitsOf(job), factor), products),
+      totalsOf(noisy, factor === 1 ? again : rateAgain(setting, rated, planned, limitsOf(job), factor), products),
     ),
-    guides: otherGuides(job, setting, rated, drawn, products),
+    guides: otherGuides(job, setting, rated, products),
     advice: adviseSampling({
       baseline,
       samples,
@@ -189,25 +196,25 @@ function breakEvensOf(
   );
 }
 
-type Drawn = Pick<Parameters<typeof certaintyOf>[0], "strategies" | "products" | "noise" | "seed">;
-
 /** What every strategy would spread by other rates, from the results as they are. */
-function totalsOf(drawn: Drawn, {evaluate}: RateAgain, products: readonly CertainProduct[]) {
-  const {strategies} = certaintyOf({...drawn, evaluate, draws: FEWEST_DRAWS});
-  return strategies.map(({strategy, products: totals}) => ({
-    strategy,
-    products: totals.map(({analysis, totalLb}, p) => ({analysis, totalLb, pricePerLb: products[p]?.pricePerLb})),
-  }));
+function totalsOf(
+  strategies: readonly NoisyStrategy[],
+  {evaluate}: RateAgain,
+  products: readonly CertainProduct[],
+): WhatIf[] {
+  return strategies.map((strategy) => {
+    const totals = totalsAsSampled(strategy, products.length, evaluate);
+    return {
+      strategy: strategy.strategy,
+      products: products.map(({analysis, pricePerLb}, p) => ({analysis, totalLb: totals[p] ?? 0, pricePerLb})),
+    };
+  });
 }
-
-/** Only the totals as sampled are wanted, not their intervals. */
-const FEWEST_DRAWS = 20;
 
 function otherGuides(
   job: Job,
   setting: RatesSetting,
   rated: readonly RatedPlan[],
-  drawn: Drawn,
   products: readonly CertainProduct[],
 ): GuideRow[] {
   if (job.compare.otherGuides.length === 0) return [];
@@ -219,7 +226,7 @@ function otherGuides(
         const again = rateAgain({...setting, guide}, rated, productsOf(job), limitsOf(job));
         return {
           ...named,
-          totals: totalsOf({...drawn, strategies: noisyStrategies(rated, again.analytes)}, again, products),
+          totals: totalsOf(noisyStrategies(rated, again.analytes), again, products),
         };
       } catch (error) {
         if (!isFieldError(error)) throw error;
