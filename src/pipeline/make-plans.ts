@@ -52,7 +52,7 @@ export async function makePlans(
 }
 
 /** The validation bags of a job beside its plans; nothing where it asks for none. */
-export function validationOf(
+function validationOf(
   job: Job,
   field: Field,
   plans: readonly SamplingPlan[],

@@ -12,15 +12,13 @@ import type {SoilTest, UnitValue} from "../lab/soil-test.ts";
 import {valuesOf} from "../lab/values-of.ts";
 import {poolTests} from "../recommend/pool-tests.ts";
 import {recommend} from "../recommend/recommend.ts";
-import {validationIds} from "../sampling/validation-set.ts";
+import {type ValidationSet, validationIds} from "../sampling/validation-set.ts";
 import type {Job} from "./job.ts";
-import {validationOf} from "./make-plans.ts";
 import {cropsOf, type RatesSetting} from "./make-rates.ts";
 import {recommendOptions} from "./rate-options.ts";
 import type {RatedPlan} from "./rate-plans.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readPlaces, readReport} from "./read-lab-files.ts";
-import {readSamplingFiles} from "./read-sampling-files.ts";
 
 /** One composite that no strategy was made from. */
 interface HoldOut {
@@ -50,10 +48,11 @@ export async function judgeHoldOuts(
   field: Field,
   setting: RatesSetting,
   rated: readonly RatedPlan[],
+  validation: ValidationSet | undefined,
   files: FileSet,
   remarks: Remarks,
 ): Promise<HoldOutResult[]> {
-  const holdOuts = await readHoldOuts(job, field, rated, files, remarks);
+  const holdOuts = await readHoldOuts(job, field, rated, validation, files, remarks);
   const baseline = rated.find(({plan}) => plan.strategy === job.baseline) ?? rated[0];
   if (!baseline || holdOuts.length === 0) return [];
   const judged = JUDGED.flatMap(({analyte, nutrient}) => {
@@ -101,11 +100,12 @@ async function readHoldOuts(
   job: Job,
   field: Field,
   rated: readonly RatedPlan[],
+  validation: ValidationSet | undefined,
   files: FileSet,
   remarks: Remarks,
 ): Promise<HoldOut[]> {
   const {files: named, places: placesFile} = job.compare.holdOuts ?? {};
-  const bags = await validationPlaces(job, field, rated, files);
+  const bags = (validation?.bags ?? []).map(({id, centre}): SamplePlace => ({sampleId: id, ...centre}));
   const sources = named ?? (bags.length > 0 ? (job.lab?.files ?? []) : []);
   // A lab report that is read a second time has been remarked on.
   const read = await readReport(job, field, files, sources, named ? remarks : []);
@@ -146,20 +146,6 @@ function isChosenOut({lab}: Job, test: SoilTest): boolean {
       idKey(sampleId) === idKey(test.sampleId) &&
       (findAnalyte(analyte) ?? analyte) === test.analyte,
   );
-}
-
-/** Where the bags of the job's own validation plan lie. */
-async function validationPlaces(
-  job: Job,
-  field: Field,
-  rated: readonly RatedPlan[],
-  files: FileSet,
-): Promise<SamplePlace[]> {
-  if (!job.sampling.validation) return [];
-  const ground = await readSamplingFiles(job, field, files, []);
-  const plans = rated.map(({plan}) => plan);
-  const {bags = []} = validationOf(job, field, plans, ground) ?? {};
-  return bags.map(({id, centre}) => ({sampleId: id, ...centre}));
 }
 
 /** How the plans' results of an analyte were measured: the first stands for all. */

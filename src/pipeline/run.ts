@@ -90,7 +90,9 @@ export async function runJob(
       : undefined;
   await step(host, "comparing");
   const holdOuts =
-    want.evidence && rated.setting ? await judgeHoldOuts(job, field, rated.setting, strategies, files, remarks) : [];
+    want.evidence && rated.setting
+      ? await judgeHoldOuts(job, field, rated.setting, strategies, planned.validation, files, remarks)
+      : [];
   const comparison = compareRun(job, field, strategies, want.evidence, remarks);
   if (want.evidence) await step(host, "asking how sure it is");
   const evidence = want.evidence ? evidenceOf(job, field, rated.setting, strategies, comparison, holdOuts) : undefined;
