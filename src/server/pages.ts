@@ -1,4 +1,4 @@
-import {readdirSync, readFileSync, statSync} from "node:fs";
+import {readdirSync, readFileSync} from "node:fs";
 import {join, relative, sep} from "node:path";
 
 /** A file of the page. */
@@ -37,11 +37,6 @@ function list(folder: string): Map<string, string> {
   } catch {
     return new Map();
   }
-}
-
-/** Whether the page was built. */
-export function isBuilt(folder: string): boolean {
-  return statSync(join(folder, "index.html"), {throwIfNoEntry: false})?.isFile() ?? false;
 }
 
 const TYPES: Readonly<Record<string, string>> = {

@@ -79,11 +79,6 @@ export function parseSeconds(text: string, what = "time"): number {
   return parseWith(SECONDS, text, what, "12 s");
 }
 
-/** `"195 bu/ac"` to bushels per acre. Bushels differ by crop, so no other unit is taken here. */
-export function parseBushelsPerAcre(text: string, what = "yield goal"): number {
-  return parseWith({"bu/ac": 1, "bu/acre": 1}, text, what, "195 bu/ac");
-}
-
 const YIELDS = {
   "bu/ac": "bu/ac",
   "bu/acre": "bu/ac",

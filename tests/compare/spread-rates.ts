@@ -1,11 +1,11 @@
 import type {CertainProduct, CertaintyInput} from "../../src/compare/certainty.ts";
-import {type ProductRates, rememberRates} from "../../src/compare/remember-rates.ts";
 import {machineRate} from "../../src/prescription/machine-rate.ts";
 import {parseProduct, productLbFor} from "../../src/prescription/parse-product.ts";
 import type {MachineLimits, Product} from "../../src/prescription/prescription.ts";
 import {triState2020} from "../../src/recommend/guides/tri-state-2020.ts";
 import {recommend} from "../../src/recommend/recommend.ts";
 import {METRES_PER_INCH} from "../../src/units/factors.ts";
+import {type ProductRates, rememberRates} from "./remember-rates.ts";
 
 export const MAP = parseProduct({analysis: "11-52-0", pricePerLb: 0.38});
 export const POTASH = parseProduct({analysis: "0-0-60", pricePerLb: 0.22});

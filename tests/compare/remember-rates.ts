@@ -1,4 +1,4 @@
-import type {CertaintyInput, EvaluatedRates} from "./certainty.ts";
+import type {CertaintyInput, EvaluatedRates} from "../../src/compare/certainty.ts";
 
 /** How one product's rate follows from the tests that matter for it. */
 export interface ProductRates {
