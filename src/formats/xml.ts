@@ -197,11 +197,14 @@ const ESCAPES: Readonly<Record<string, string>> = {
   "\t": "&#9;",
   "\n": "&#10;",
   "\r": "&#13;",
+  // Readers of XML 1.1 take these two for the end of a line.
+  "\u0085": "&#x85;",
+  "\u2028": "&#x2028;",
 };
 
 /** Characters XML cannot hold (controls, half surrogates) become the replacement character. */
 function escaped(text: string): string {
   return text
     .replace(/[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\u{10000}-\u{10ffff}]/gu, "\ufffd")
-    .replace(/[&<>"\t\n\r]/g, (character) => ESCAPES[character] as string);
+    .replace(/[&<>"\t\n\r\u0085\u2028]/g, (character) => ESCAPES[character] as string);
 }

@@ -43,6 +43,12 @@ describe("a GPX file we write", () => {
     expect(() => writeGpx({name: "x", waypoints: [{position: [0, 91]}]})).toThrow(/position/);
   });
 
+  it("keeps the signs in a name that some readers take for the end of a line", () => {
+    const name = "a\u2028b\u0085c";
+    const {value} = readGpx(writeGpx({name: "any", waypoints: [{position: [0, 0], name}]}), "any.gpx");
+    expect(value.waypoints[0]?.name).toBe(name);
+  });
+
   it("comes back the same, whatever the names and places", () => {
     fc.assert(
       fc.property(
