@@ -15,6 +15,17 @@ import {makeYield, type YieldLayers} from "./make-yield.ts";
 import type {Remarks} from "./read-inputs.ts";
 import {remembered} from "./remembered.ts";
 
+/** What the makers of layers are given. */
+export interface LayerWork {
+  readonly job: Job;
+  readonly field: Field;
+  readonly files: FileSet;
+  readonly grid: Grid;
+  readonly mask: Uint8Array;
+  readonly host: Host;
+  readonly remarks: Remarks;
+}
+
 /** One layer and the side of the argument it stands for when zones are made. */
 export interface ThemedLayer {
   readonly layer: Layer | ClassLayer;
@@ -54,20 +65,19 @@ export async function makeLayers(
   const {cellSize, mostCells} = job.layers;
   const grid = gridOver(field.frame, boxOf(field.outline), cellSize, 0, mostCells);
   const mask = maskOf(grid, field.outline);
-  const part = <T>(what: string, settings: unknown, names: readonly string[], make: (own: Remarks) => Promise<T>) =>
-    remembered(what, {settings: [field, grid, settings], files: names}, files, host, remarks, make);
+  const part = <T>(what: string, settings: unknown, names: readonly string[], make: (work: LayerWork) => Promise<T>) =>
+    remembered(what, {settings: [field, grid, settings], files: names}, files, host, remarks, (own) =>
+      make({job, field, files, grid, mask, host, remarks: own}),
+    );
   const {yield: logs, cleanedPoints, seasons, soilMap, elevation, rasters, points} = job.layers;
-  const yields = await part("yield", {logs, cleanedPoints, seasons, seed: job.seed}, namesOf(logs), (own) =>
-    makeYield(job, field, files, grid, mask, host, own),
-  );
-  const soil = await part("soil", {soilMap}, soilMap ? namesOf([soilMap, ...soilMap.tables]) : [], (own) =>
-    makeSoil(job, field, files, grid, host, own),
-  );
-  const terrain = await part("terrain", {elevation}, elevation ? [elevation.file] : [], (own) =>
-    makeTerrain(job, field, files, grid, mask, host, own),
-  );
-  const measured = await part("measured", {rasters, points, seed: job.seed}, namesOf([...rasters, ...points]), (own) =>
-    makeMeasured(job, field, files, grid, mask, host, own),
+  const yields = await part("yield", {logs, cleanedPoints, seasons, seed: job.seed}, namesOf(logs), makeYield);
+  const soil = await part("soil", {soilMap}, soilMap ? namesOf([soilMap, ...soilMap.tables]) : [], makeSoil);
+  const terrain = await part("terrain", {elevation}, elevation ? [elevation.file] : [], makeTerrain);
+  const measured = await part(
+    "measured",
+    {rasters, points, seed: job.seed},
+    namesOf([...rasters, ...points]),
+    makeMeasured,
   );
   const fromYield = yields.features.map((layer) => ({layer, theme: "yield" as const}));
   const features = [...fromYield, ...soil, ...terrain.features, ...measured];

@@ -8,26 +8,17 @@ import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {boxInLonLat, columnsToPlane, toPlane} from "../geo/frame.ts";
 import {boxOf} from "../geo/measure.ts";
-import type {Grid} from "../grid/grid.ts";
 import {interpolatePoints} from "../layers/interpolate/interpolate-points.ts";
 import {rasterLayer} from "../layers/raster-layer.ts";
-import {type Host, step} from "./host.ts";
+import {step} from "./host.ts";
 import type {Job} from "./job.ts";
-import type {ThemedLayer} from "./make-layers.ts";
+import type {LayerWork, ThemedLayer} from "./make-layers.ts";
 import {type Remarks, readRows, readVector, remarksAt} from "./read-inputs.ts";
 
 type PointsFile = Job["layers"]["points"][number];
 
 /** Rasters and points of anything measured, as layers with the theme the job gives them. */
-export async function makeMeasured(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  mask: Uint8Array,
-  host: Host,
-  remarks: Remarks,
-): Promise<ThemedLayer[]> {
+export async function makeMeasured({job, field, files, grid, mask, host, remarks}: LayerWork): Promise<ThemedLayer[]> {
   const made: ThemedLayer[] = [];
   for (const {file, label, unit, theme, weight, ...source} of job.layers.rasters) {
     await step(host, `reading ${file}`);

@@ -1,25 +1,14 @@
 import {withPlace} from "../errors.ts";
-import type {FileSet} from "../formats/file-set.ts";
-import type {Field} from "../geo/field.ts";
 import {multiPolygonToPlane} from "../geo/frame.ts";
 import type {MultiPolygon} from "../geo/shapes.ts";
-import type {Grid} from "../grid/grid.ts";
 import {joinSoilTable} from "../layers/join-soil-table.ts";
 import {type SoilPolygon, soilMapLayers} from "../layers/soil-map.ts";
-import {type Host, step} from "./host.ts";
-import type {Job} from "./job.ts";
-import type {ThemedLayer} from "./make-layers.ts";
-import {type Remarks, readRows, readVector} from "./read-inputs.ts";
+import {step} from "./host.ts";
+import type {LayerWork, ThemedLayer} from "./make-layers.ts";
+import {readRows, readVector} from "./read-inputs.ts";
 
 /** The soil map of the job as layers, with the columns of its tables. */
-export async function makeSoil(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  host: Host,
-  remarks: Remarks,
-): Promise<ThemedLayer[]> {
+export async function makeSoil({job, field, files, grid, host, remarks}: LayerWork): Promise<ThemedLayer[]> {
   const {soilMap} = job.layers;
   if (!soilMap) return [];
   await step(host, `reading ${soilMap.file}`);

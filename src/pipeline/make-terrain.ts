@@ -6,7 +6,6 @@ import {crsFromText} from "../geo/crs.ts";
 import type {Field} from "../geo/field.ts";
 import {boxInLonLat} from "../geo/frame.ts";
 import {boxOf} from "../geo/measure.ts";
-import type {Grid} from "../grid/grid.ts";
 import type {Layer} from "../grid/layer.ts";
 import type {Raster} from "../grid/raster.ts";
 import {scaleRaster} from "../grid/scale-raster.ts";
@@ -14,9 +13,9 @@ import type {TerrainName} from "../layers/terrain/names.ts";
 import {settleTerrain, type TerrainOptions} from "../layers/terrain/options.ts";
 import {type FieldPond, terrainLayers} from "../layers/terrain.ts";
 import {METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT} from "../units/factors.ts";
-import {type Host, step} from "./host.ts";
+import {step} from "./host.ts";
 import type {Job} from "./job.ts";
-import type {ThemedLayer} from "./make-layers.ts";
+import type {LayerWork, ThemedLayer} from "./make-layers.ts";
 import type {Remarks} from "./read-inputs.ts";
 
 const FEET = {m: 1, ft: METRES_PER_FOOT, "us-ft": METRES_PER_US_SURVEY_FOOT};
@@ -35,15 +34,7 @@ export interface Terrain {
 }
 
 /** The layers of the job's elevation file. */
-export async function makeTerrain(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  mask: Uint8Array,
-  host: Host,
-  remarks: Remarks,
-): Promise<Terrain> {
+export async function makeTerrain({job, field, files, grid, mask, host, remarks}: LayerWork): Promise<Terrain> {
   const {elevation} = job.layers;
   if (!elevation) return {features: [], shown: [], ponds: []};
   await step(host, `reading ${elevation.file}`);

@@ -1,7 +1,4 @@
 import {withPlace} from "../errors.ts";
-import type {FileSet} from "../formats/file-set.ts";
-import type {Field} from "../geo/field.ts";
-import type {Grid} from "../grid/grid.ts";
 import type {ClassLayer, Layer} from "../grid/layer.ts";
 import type {CleanYieldOptions} from "../layers/clean-options.ts";
 import {type CleanedYield, cleanYield} from "../layers/clean-yield.ts";
@@ -17,8 +14,9 @@ import {mergeSeason, type SeasonPart} from "../layers/seasons-merge.ts";
 import {seasonStability, type UnstableAbove} from "../layers/seasons-stability.ts";
 import type {Provenance} from "../provenance.ts";
 import {cleanedPointFiles} from "./cleaned-points.ts";
-import {type Host, step} from "./host.ts";
-import type {Job, YieldFile} from "./job.ts";
+import {step} from "./host.ts";
+import type {YieldFile} from "./job.ts";
+import type {LayerWork} from "./make-layers.ts";
 import type {Remarks} from "./read-inputs.ts";
 import {readYield} from "./read-yield.ts";
 
@@ -35,15 +33,7 @@ export interface YieldLayers {
 }
 
 /** Yield logs read, cleaned, laid on the grid, made comparable and averaged. */
-export async function makeYield(
-  job: Job,
-  field: Field,
-  files: FileSet,
-  grid: Grid,
-  mask: Uint8Array,
-  host: Host,
-  remarks: Remarks,
-): Promise<YieldLayers> {
+export async function makeYield({job, field, files, grid, mask, host, remarks}: LayerWork): Promise<YieldLayers> {
   const {cleanedPoints, seasons: wanted} = job.layers;
   const parts: {cleaned: CleanedYield; part: SeasonPart}[] = [];
   const outputs = new Map<string, Uint8Array>();
