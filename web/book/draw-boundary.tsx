@@ -1,9 +1,10 @@
 import {useSignal} from "@preact/signals";
 import {useEffect, useRef} from "preact/hooks";
-import {TerraDraw, TerraDrawPolygonMode} from "terra-draw";
-import {TerraDrawMapLibreGLAdapter} from "terra-draw-maplibre-gl-adapter";
 import {NorthArrow, ScaleBar} from "../field/scale-and-north.tsx";
+import {atHand} from "../map/at-hand.ts";
 import {metresPerPixel} from "../map/field-map.ts";
+import {startHand} from "../map/hand.ts";
+import {HandBar} from "../map/hand-bar.tsx";
 import {type GlMap, maplibre} from "../map/maplibre.ts";
 import {fields} from "../state/book.ts";
 
@@ -37,18 +38,13 @@ export function DrawBoundary({done, leave}: Props) {
     measure();
     gl.once("load", () => {
       for (const card of fields.value ?? []) outlineOf(gl, card.id, card.outline);
-      const draw = new TerraDraw({
-        adapter: new TerraDrawMapLibreGLAdapter({map: gl}),
-        modes: [new TerraDrawPolygonMode()],
-      });
-      draw.start();
-      draw.setMode("polygon");
-      draw.on("finish", (id) => {
-        const drawn = draw.getSnapshot().find((feature) => feature.id === id);
-        draw.stop();
-        if (!drawn) return;
-        const boundary = {type: "Feature", properties: {}, geometry: drawn.geometry};
-        done(new File([JSON.stringify(boundary)], "drawn-boundary.geojson", {type: "application/geo+json"}));
+      startHand(gl, "polygon", {
+        snapTo: (fields.value ?? []).map(({outline}) => multiPolygon(outline)),
+        finish: (geometry) => {
+          const boundary = {type: "Feature", properties: {}, geometry};
+          done(new File([JSON.stringify(boundary)], "drawn-boundary.geojson", {type: "application/geo+json"}));
+        },
+        cancel: leave,
       });
     });
     return () => gl.remove();
@@ -66,7 +62,6 @@ export function DrawBoundary({done, leave}: Props) {
   return (
     <>
       <h2>Draw a boundary</h2>
-      <p class="small soft">Click corner by corner; click the last corner again to close it.</p>
       <form class="pair" onSubmit={goThere}>
         <label>
           Latitude and longitude
@@ -91,6 +86,7 @@ export function DrawBoundary({done, leave}: Props) {
           {wrong.value}
         </p>
       )}
+      {atHand.value && <HandBar hand={atHand.value} says="The edge of the field." done="Close it" />}
       <div class="plate">
         <div class="gl" ref={container} />
         <div class="under">
@@ -104,7 +100,8 @@ export function DrawBoundary({done, leave}: Props) {
 
 /** A field of the book, to draw beside. */
 function outlineOf(gl: GlMap, id: string, outline: unknown): void {
-  const geometry = {type: "MultiPolygon", coordinates: outline} as GeoJSON.MultiPolygon;
-  gl.addSource(id, {type: "geojson", data: {type: "Feature", properties: {}, geometry}});
+  gl.addSource(id, {type: "geojson", data: {type: "Feature", properties: {}, geometry: multiPolygon(outline)}});
   gl.addLayer({id, type: "line", source: id, paint: {"line-color": "#5d676a", "line-dasharray": [3, 2]}});
 }
+
+const multiPolygon = (outline: unknown) => ({type: "MultiPolygon", coordinates: outline}) as GeoJSON.MultiPolygon;

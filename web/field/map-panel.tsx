@@ -7,6 +7,7 @@ import {fontsReady} from "../map/maplibre.ts";
 import type {Scene} from "../map/scene.ts";
 import {NAMES, sceneOf} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
+import {openMap} from "../state/maps.ts";
 import {enlarged, pointedAt, select, selection} from "../state/view.ts";
 import {lookAt} from "../working/at-point.ts";
 import {joinMaps} from "./move-together.ts";
@@ -79,6 +80,7 @@ export function MapPanel({strategy, page, large}: Props) {
 function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): () => void {
   const {gl} = map;
   const leave = joinMaps(gl, map.fit);
+  const close = openMap(strategy, map);
   const measure = () => {
     groundScale.value = (40_075_016.686 * Math.cos((gl.getCenter().lat * Math.PI) / 180)) / (512 * 2 ** gl.getZoom());
   };
@@ -117,6 +119,7 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     stopMarking();
     stopGoing();
     leave();
+    close();
     map.remove();
   };
 }

@@ -1,0 +1,33 @@
+import {type ReadonlySignal, signal} from "@preact/signals";
+import type {LineString, MultiPoint, MultiPolygon, Point, Polygon} from "geojson";
+
+/** What comes of each way of drawing. */
+export interface Drawn {
+  readonly line: LineString;
+  readonly polygon: Polygon;
+  readonly point: Point;
+  /** A shape that is there: its corners are moved, added and taken out. */
+  readonly edit: MultiPolygon;
+  /** Places that are there are moved; they keep their order. */
+  readonly points: MultiPoint;
+}
+export type HandMode = keyof Drawn;
+
+/** A drawing in the making. */
+export interface Hand {
+  readonly mode: HandMode;
+  /** How many corners are set; of what is changed, how many changes there are. */
+  readonly corners: ReadonlySignal<number>;
+  /** Whether a corner or place is being carried by keys. */
+  readonly carried: ReadonlySignal<boolean>;
+  /** Ends the drawing and hands it over; false where too few corners are set. */
+  finish(): boolean;
+  cancel(): void;
+  /** Takes the last corner, or the last change, back. */
+  back(): void;
+  /** Takes out the corner that is carried, or the one nearest to the cross. Only of "edit". */
+  takeOut(): void;
+}
+
+/** The drawing that is going on, on whichever map. */
+export const atHand = signal<Hand | undefined>(undefined);

@@ -1,0 +1,102 @@
+import "./hand.css";
+import type {GlMap} from "./maplibre.ts";
+
+/** What keys do to a drawing. */
+export interface KeysTo {
+  /** The cross stands somewhere else, or has come. */
+  moved(): void;
+  /** Space: a corner where the cross is. */
+  set(): void;
+  finish(): void;
+  cancel(): void;
+  back(): void;
+  takeOut(): void;
+}
+
+export interface Cross {
+  /** Whether keys are being used: without, the pointer says where. */
+  readonly shown: () => boolean;
+  remove(): void;
+}
+
+/** Pixels of a step; with Shift of a long one. */
+const STEP = 8;
+const LONG_STEP = 64;
+const ARROWS: Readonly<Record<string, readonly [number, number]>> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, -1],
+  ArrowDown: [0, 1],
+};
+
+/** A cross in the middle of a map, the ground moved beneath it by arrow keys; the keys of drawing go to `to`. */
+export function crossOver(gl: GlMap, to: KeysTo): Cross {
+  const canvas = gl.getCanvas();
+  const container = gl.getContainer();
+  const cross = document.createElement("div");
+  cross.className = "hand-cross";
+  cross.setAttribute("aria-hidden", "true");
+  cross.hidden = true;
+  container.append(cross);
+  const show = (): void => {
+    if (!cross.hidden) return;
+    cross.hidden = false;
+    to.moved();
+  };
+  const hide = (): void => {
+    cross.hidden = true;
+  };
+  const press = (event: KeyboardEvent): boolean => {
+    const {key, shiftKey} = event;
+    const onMap = event.target === canvas;
+    const arrow = ARROWS[key];
+    if (onMap && arrow) {
+      const step = shiftKey ? LONG_STEP : STEP;
+      gl.panBy([arrow[0] * step, arrow[1] * step], {animate: false});
+      cross.hidden = false;
+      to.moved();
+    } else if (onMap && key === " ") {
+      show();
+      if (!event.repeat) to.set();
+    } else if (key === "Enter" && (onMap || event.target === document.body)) to.finish();
+    else if (key === "Escape") to.cancel();
+    else if (key === "Backspace" || (key.toLowerCase() === "z" && !shiftKey && (event.ctrlKey || event.metaKey)))
+      to.back();
+    else if (key === "Delete") to.takeOut();
+    else return false;
+    return true;
+  };
+  const down = (event: KeyboardEvent): void => {
+    if (writing(event.target) || event.altKey || !press(event)) return;
+    event.preventDefault();
+    event.stopPropagation();
+  };
+  const focused = (): void => {
+    if (canvas.matches(":focus-visible")) show();
+  };
+  addEventListener("keydown", down, {capture: true});
+  canvas.addEventListener("focus", focused);
+  canvas.addEventListener("pointermove", hide);
+  canvas.addEventListener("pointerdown", hide);
+  const before = document.activeElement as HTMLElement | null;
+  canvas.focus({preventScroll: true});
+  return {
+    shown: () => !cross.hidden,
+    remove() {
+      removeEventListener("keydown", down, {capture: true});
+      canvas.removeEventListener("focus", focused);
+      canvas.removeEventListener("pointermove", hide);
+      canvas.removeEventListener("pointerdown", hide);
+      cross.remove();
+      if (document.activeElement === canvas && before?.isConnected) before.focus({preventScroll: true});
+    },
+  };
+}
+
+function writing(target: EventTarget | null): boolean {
+  return (
+    target instanceof HTMLTextAreaElement ||
+    target instanceof HTMLSelectElement ||
+    (target instanceof HTMLInputElement && !["checkbox", "radio", "button"].includes(target.type))
+  );
+}
