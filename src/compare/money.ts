@@ -6,7 +6,6 @@ import {formatNumber, formatShort} from "../units/format.ts";
 import {bagsOf} from "./bags-of.ts";
 import type {StrategyResult} from "./compare-input.ts";
 import {fillPrices, type GivenPrices, type Price, type PriceList} from "./prices.ts";
-import {type SamplingPace, samplingHours, USUAL_PACE} from "./sampling-time.ts";
 
 export interface MoneySettings {
   readonly prices?: GivenPrices;
@@ -17,8 +16,7 @@ export interface MoneySettings {
   readonly samplingYears?: number | undefined;
   /** Crop years one application serves. Default 1. */
   readonly applicationYears?: number | undefined;
-  readonly pace?: SamplingPace;
-  /** Hours to sample each plan, where they are known better than by `pace`. */
+  /** Hours to sample each plan, as `timeOnField` counts them; a plan without them is charged no labour, and a note says so. */
   readonly hours?: Readonly<Partial<Record<Strategy, number>>>;
 }
 
@@ -106,7 +104,7 @@ export function moneyOf(
       money === base ? money : {...money, againstPerYear: money.perYear - base.perYear},
     ),
     prices,
-    notes: notesOn(input.strategies, prices),
+    notes: notesOn(input.strategies, prices, settings.hours),
   };
 }
 
@@ -127,16 +125,16 @@ function samplingLines(
   acres: number,
   years: number,
   prices: PriceList,
-  {pace = USUAL_PACE, hours: known}: MoneySettings,
+  {hours: known}: MoneySettings,
 ): MoneyLine[] {
   const {samples, cores} = bagsOf(plan);
-  const hours = known?.[plan.strategy] ?? samplingHours(plan.walk ?? 0, samples, cores, pace);
+  const hours = known?.[plan.strategy] ?? 0;
   const {labPerSample, perCore, labourPerHour, zoneMakingPerAcre} = prices;
   return [
     line("sampling", "lab", samples * labPerSample.value, acres, years, [`${samples} samples`, labPerSample]),
     line("sampling", "taking samples", hours * labourPerHour.value + cores * perCore.value, acres, years, [
-      ...(labourPerHour.value > 0 ? [`${formatShort(hours, 1)} h`, labourPerHour] : []),
-      ...(perCore.value > 0 ? [`${labourPerHour.value > 0 ? "+ " : ""}${cores} cores`, perCore] : []),
+      ...(hours > 0 && labourPerHour.value > 0 ? [`${formatShort(hours, 1)} h`, labourPerHour] : []),
+      ...(perCore.value > 0 ? [`${hours > 0 && labourPerHour.value > 0 ? "+ " : ""}${cores} cores`, perCore] : []),
     ]),
     ...(plan.strategy === "zone"
       ? [
@@ -216,7 +214,7 @@ function sumUp(strategy: Strategy, lines: readonly MoneyLine[], acres: number): 
   };
 }
 
-function notesOn(strategies: readonly StrategyResult[], prices: PriceList): string[] {
+function notesOn(strategies: readonly StrategyResult[], prices: PriceList, hours: MoneySettings["hours"]): string[] {
   const notOurs = Object.values(prices).filter(({basis, value}) => basis !== "user" && value > 0);
   const unpriced = new Set(
     strategies.flatMap(({prescriptions = []}) =>
@@ -232,8 +230,8 @@ function notesOn(strategies: readonly StrategyResult[], prices: PriceList): stri
     ...(unpriced.size > 0
       ? [`No price was given for ${[...unpriced].join(" and ")}: it is left out of every sum.`]
       : []),
-    ...(strategies.some(({plan}) => plan.walk === undefined)
-      ? ["Way between cores is not known for every plan and left out of the labour."]
+    ...(strategies.some(({plan}) => hours?.[plan.strategy] === undefined)
+      ? ["How long sampling takes is not known for every plan; the labour of those plans is left out."]
       : []),
   ];
 }

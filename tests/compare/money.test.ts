@@ -3,9 +3,8 @@ import {breakEvens} from "../../src/compare/break-even.ts";
 import type {StrategyResult} from "../../src/compare/compare-input.ts";
 import {moneyOf} from "../../src/compare/money.ts";
 import {fillPrices, sayPrice, USUAL_PRICES} from "../../src/compare/prices.ts";
-import {samplingHours} from "../../src/compare/sampling-time.ts";
 import {loadGeos} from "../../src/geo/geos.ts";
-import {METRES_PER_FOOT, SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
+import {SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
 import {resultOf} from "./results.ts";
 
 beforeAll(loadGeos);
@@ -43,11 +42,6 @@ describe("sampling prices by the published examples", () => {
       {prices: {...free, zoneMakingPerAcre: 11}, samplingYears: 4},
     );
     expect(strategies[0]?.perAcrePerYear).toBeCloseTo(2.75, 12);
-  });
-
-  it("64 points of 8 cores take 196 minutes with 20,790 ft to go at 8 mph", () => {
-    const pace = {secondsPerCore: 12, secondsPerSample: 60, mph: 8};
-    expect(Math.abs(60 * samplingHours(20_790 * METRES_PER_FOOT, 64, 64 * 8, pace) - 196)).toBeLessThan(1);
   });
 });
 
