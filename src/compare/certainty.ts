@@ -106,6 +106,15 @@ export interface CertainDifference {
   readonly verdict: Verdict;
 }
 
+/** Dollars of all products together, one strategy against another. */
+export interface CertainCost {
+  readonly strategy: Strategy;
+  readonly against: Strategy;
+  readonly dollars: number;
+  readonly interval: Interval;
+  readonly verdict: Verdict;
+}
+
 /** How sure the ledger's totals are, as far as cores and lab go. */
 export interface Certainty {
   readonly level: number;
@@ -115,6 +124,8 @@ export interface Certainty {
   readonly strategies: readonly CertainStrategy[];
   /** Every two strategies, the later one against the earlier. */
   readonly differences: readonly CertainDifference[];
+  /** The same of what all products cost; none unless each has a price. */
+  readonly costDifferences: readonly CertainCost[];
   readonly noise: readonly (AnalyteNoise & {readonly analyte: string; readonly strategy?: Strategy})[];
   readonly notes: readonly string[];
 }
@@ -153,6 +164,7 @@ export function certaintyOf(input: CertaintyInput): Certainty {
     toleranceLbPerAcre,
     strategies: rows,
     differences: differencesOf(strategies, drawn, products, level),
+    costDifferences: costDifferencesOf(strategies, drawn, products, level),
     noise: noiseUsed(input),
     notes: notesOn(input, rows),
   };
@@ -247,6 +259,31 @@ function differencesOf(
     }
   }
   return found;
+}
+
+function costDifferencesOf(
+  strategies: readonly NoisyStrategy[],
+  drawn: readonly StrategyDraws[],
+  products: readonly CertainProduct[],
+  level: number,
+): CertainCost[] {
+  const costs = drawn.map((draws) => costDraws(draws, products));
+  const asSampled = drawn.map((draws) =>
+    products.reduce((sum, {pricePerLb = 0}, p) => sum + (draws.asSampled[p] as number) * pricePerLb, 0),
+  );
+  return strategies.flatMap(({strategy: against}, b) =>
+    strategies.slice(b + 1).flatMap(({strategy}, n): CertainCost[] => {
+      const a = b + 1 + n;
+      const [mine, theirs] = [costs[a], costs[b]];
+      if (!mine || !theirs) return [];
+      const interval = middleOf(
+        mine.map((dollars, d) => dollars - (theirs[d] as number)),
+        level,
+      );
+      const dollars = (asSampled[a] as number) - (asSampled[b] as number);
+      return [{strategy, against, dollars, interval, verdict: verdictOf(interval)}];
+    }),
+  );
 }
 
 /** Says which way a difference goes only when its interval leaves no doubt. */

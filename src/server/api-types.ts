@@ -98,8 +98,34 @@ export interface FieldPage {
   readonly canUndo: boolean;
   readonly canRedo: boolean;
   readonly sources: readonly SourceCard[];
+  /** What went out of the office, the latest first. */
+  readonly handOvers: readonly HandOverCard[];
   /** The last one, also when the job has changed since: see `version` in both. */
   readonly result?: ResultCard;
+}
+
+/** Files that were handed over, as the log of the book has it. */
+export interface HandOverCard {
+  readonly at: string;
+  /** Who was at work. */
+  readonly who: string;
+  /** Who got them. */
+  readonly to?: string;
+  /** Of the rates among them. */
+  readonly strategies: readonly Strategy[];
+  /** Names of those a machine could spread by; where there are any, the caution was read. */
+  readonly rates: readonly string[];
+  readonly files: readonly {readonly name: string; readonly sha256: string}[];
+  /** Whether the results in force still hold the rates, or without any the other files, byte for byte. */
+  readonly inForce: boolean;
+}
+
+export interface HandOverRequest {
+  /** Names of outputs. */
+  readonly files: readonly string[];
+  readonly to?: string | undefined;
+  /** That the caution was read; needed for rates. */
+  readonly acknowledged?: boolean | undefined;
 }
 
 /** How sure the ledger is and what finer sampling is worth. Shapes of the differences are served by name. */
@@ -159,7 +185,15 @@ export interface ProductCard {
   readonly mostLbPerAcre: number;
   readonly meanLbPerAcre: number;
   readonly totalLb: number;
+  /** Ground by the rate it gets, the smallest rate first. */
+  readonly byRate: readonly RateAcres[];
   readonly loads?: Loads;
+}
+
+export interface RateAcres {
+  readonly lbPerAcre: number;
+  readonly acres: number;
+  readonly polygons: number;
 }
 
 /** Without its map of agreement, which is a raster of its own (`zones-agreement.tif`). */
@@ -169,6 +203,13 @@ export interface JudgementCard extends Omit<Judgement, "stability"> {
 
 export interface ReceiptCard extends Receipt {
   readonly strategy: Strategy;
+}
+
+export interface OutputCard {
+  readonly name: string;
+  readonly bytes: number;
+  /** Hex; absent where the files in the book were written by another version of the program. */
+  readonly sha256?: string;
 }
 
 export interface ResultCard {
@@ -193,7 +234,7 @@ export interface ResultCard {
   readonly edits: readonly EditOutcome[];
   readonly receipts: readonly ReceiptCard[];
   readonly labSentences: readonly string[];
-  readonly outputs: readonly {readonly name: string; readonly bytes: number}[];
+  readonly outputs: readonly OutputCard[];
   /** Everything `shapes/` serves. */
   readonly shapes: readonly string[];
   readonly issues: readonly Issue[];

@@ -6,6 +6,7 @@ import {VERSION} from "../pipeline/version.ts";
 import type {ErrorBody, Session} from "./api-types.ts";
 import {checked, chunksOf, jsonOf} from "./body.ts";
 import {checkCaller, checkToken, type Guard} from "./guard.ts";
+import {FOLDER, handOver} from "./hand-over.ts";
 import type {PageFile} from "./pages.ts";
 import {typeOf} from "./pages.ts";
 import type {Pool} from "./pool.ts";
@@ -46,6 +47,12 @@ const attachment = z.strictObject({
 const runRequest = z.strictObject({evidence: z.boolean().optional(), upTo: z.enum(["plan", "all"]).optional()});
 const place = z.object({lon: z.coerce.number().min(-180).max(180), lat: z.coerce.number().min(-90).max(90)});
 const pictureQuery = z.object({ramp: z.enum(["blue", "ochre", "grey", "diverging"]).default("blue")});
+const handOverRequest = z.strictObject({
+  files: z.array(z.string().max(300)).max(1000),
+  to: z.string().trim().max(200).optional(),
+  acknowledged: z.boolean().optional(),
+});
+const zipQuery = z.object({of: z.enum(["all", "folder"]).default("all")});
 const reportQuery = z.object({
   paper: z.enum(["letter", "a4"]).default("letter"),
   kind: z.enum(["field", "record"]).default("field"),
@@ -58,6 +65,14 @@ const PAGE_POLICY =
 /** For documents made from people's files: no scripts, nothing loaded. */
 const DOCUMENT_POLICY =
   "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; frame-ancestors 'self'; sandbox allow-modals allow-popups";
+
+/**
+ * For the reports that the bench shows in a frame and prints from there. `allow-same-origin` lets the bench reach into
+ * its own frame to print it; alone it gives the document nothing, because scripts stay forbidden twice over (no
+ * `allow-scripts`, and `default-src 'none'`): what does not run cannot use an origin. With `allow-scripts` beside it the
+ * sandbox would be worth nothing, so the two must never stand together.
+ */
+const REPORT_POLICY = `${DOCUMENT_POLICY} allow-same-origin`;
 
 /** Every address of the server. */
 export function makeApp(parts: AppParts): Hono {
@@ -129,7 +144,7 @@ function addTasks(app: Hono, {tasks}: AppParts): void {
   app.delete("/api/tasks/:id", (c) => c.json(tasks.cancel(c.req.param("id")) ?? missing("run")));
 }
 
-function addResults(app: Hono, {results, shelf, pool}: AppParts): void {
+function addResults(app: Hono, {results, service, shelf, pool, limits}: AppParts): void {
   const known = (id: string): Promise<KnownResult> => results.known(id);
   app.get("/api/results/:id", async (c) => c.json(await results.card(await known(c.req.param("id")))));
   app.get("/api/results/:id/shapes/:name", async (c) => {
@@ -163,9 +178,8 @@ function addResults(app: Hono, {results, shelf, pool}: AppParts): void {
     return c.json(await pool.call("at", {spec, ...checked(c.req.query(), place, "the address")}, field));
   });
   app.get("/api/results/:id/files/:name{.+}", async (c) => {
-    const {id, spec, field, kept} = await known(c.req.param("id"));
     const name = c.req.param("name");
-    const bytes = kept ? await shelf.resultFile(id, name) : await pool.call("file", {spec, name}, field);
+    const bytes = await results.file(await known(c.req.param("id")), name);
     c.header("content-type", typeOf(name));
     c.header("content-security-policy", DOCUMENT_POLICY);
     c.header(
@@ -177,8 +191,29 @@ function addResults(app: Hono, {results, shelf, pool}: AppParts): void {
   app.get("/api/results/:id/report", async (c) => {
     const {spec, field} = await known(c.req.param("id"));
     const html = await pool.call("report", {spec, ...checked(c.req.query(), reportQuery, "the address")}, field);
-    c.header("content-security-policy", DOCUMENT_POLICY);
+    c.header("content-security-policy", REPORT_POLICY);
     return c.html(html);
+  });
+  app.get("/api/results/:id/files.zip", async (c) => {
+    const {of} = checked(c.req.query(), zipQuery, "the address");
+    const result = await known(c.req.param("id"));
+    const {comparison, outputs} = await results.card(result);
+    const root = of === "folder" ? FOLDER : "";
+    const names = outputs.map(({name}) => name).filter((name) => name.startsWith(root));
+    if (names.length === 0) missing(of === "folder" ? "folder for the applicator among the outputs" : "output");
+    const files = new Map<string, Uint8Array>();
+    for (const name of names) {
+      files.set(name.slice(root.length), (await results.file(result, name)) ?? missing("such file among the outputs"));
+    }
+    c.header("content-type", "application/zip");
+    const name = `${comparison.field}${of === "folder" ? " for the applicator" : ""}.zip`;
+    c.header("content-disposition", `attachment; filename*=UTF-8''${encodeURIComponent(name)}`);
+    return c.body(bodyOf(await pool.call("zip", {files}, result.field)));
+  });
+  app.post("/api/results/:id/handed-over", async (c) => {
+    const result = await known(c.req.param("id"));
+    await handOver({shelf, results}, result, await jsonOf(c.req.raw, handOverRequest, limits));
+    return c.json(await service.page(result.field), 201);
   });
 }
 

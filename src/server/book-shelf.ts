@@ -1,5 +1,6 @@
 import {bytesOf} from "../book/blobs.ts";
 import type {Book} from "../book/book.ts";
+import {addHandOver, handOversOf} from "../book/hand-overs.ts";
 import {restoreSource} from "../book/history.ts";
 import {saveRun} from "../book/save-run.ts";
 import {addJob} from "../book/sources.ts";
@@ -81,6 +82,7 @@ export function bookShelf(book: Book, name: string): Shelf {
       version: job.version,
       files,
       ...(run && {run}),
+      handOvers: handOversOf(book, id),
     };
   };
 
@@ -161,17 +163,17 @@ export function bookShelf(book: Book, name: string): Shelf {
       if (!kept) throw new Error("a run that was just kept is not there");
       return kept;
     },
+    keepHandOver: async (id, runId, given) => addHandOver(book, Number(id), runNumber(runId), given),
     bytes: async (sha256) => bytesOf(book, sha256),
     resultFile: async (runId, file) => {
-      const [row] = db.all("SELECT sha256 FROM results WHERE run_id = ? AND name = ?", [
-        Number(runId.replace(/^run-/, "")),
-        file,
-      ]);
+      const [row] = db.all("SELECT sha256 FROM results WHERE run_id = ? AND name = ?", [runNumber(runId), file]);
       return row && bytesOf(book, String(row.sha256));
     },
     close: async () => book.close(),
   };
 }
+
+const runNumber = (runId: string): number => Number(runId.replace(/^run-/, ""));
 
 function outlineOf(geometry: unknown): LonLatMultiPolygon {
   if (!(geometry instanceof Uint8Array)) return [];

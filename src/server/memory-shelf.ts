@@ -3,7 +3,7 @@ import {FieldError} from "../errors.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
-import type {JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} from "./shelf.ts";
+import type {HandOverToKeep, JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} from "./shelf.ts";
 
 /** A shelf that is gone when the server ends: for looking around, and for tests. */
 export function memoryShelf(name = "in memory"): Shelf {
@@ -12,7 +12,7 @@ export function memoryShelf(name = "in memory"): Shelf {
   const outputs = new Map<string, ReadonlyMap<string, Uint8Array>>();
   const keep = (entry: Entry, {job, field, add}: JobToKeep): void => {
     for (const [file, bytes] of add) {
-      const sha256 = createHash("sha256").update(bytes).digest("hex");
+      const sha256 = sha256Of(bytes);
       blobs.set(sha256, bytes);
       entry.files.set(file, {name: file, sha256, bytes: bytes.length});
     }
@@ -26,10 +26,20 @@ export function memoryShelf(name = "in memory"): Shelf {
     return entry;
   };
   const shown = (entry: Entry): ShelfField => {
-    const {id, jobs, version, files, seen, run} = entry;
+    const {id, jobs, version, files, seen, run, handedOver} = entry;
     const job = jobs[version - 1] as string;
     const sorted = [...files.values()].sort((a, b) => (a.name < b.name ? -1 : 1));
-    return {id, ...nameOf(job), ...seen, job, version, files: sorted, ...(run && {run})};
+    const written = outputs.get(run?.id ?? "");
+    const handOvers = handedOver.map((one) => ({
+      ...one,
+      who: "you",
+      inForce: one.files.every(({name: file, sha256}) => {
+        const bytes = written?.get(file);
+        const counts = one.rates.length === 0 || one.rates.includes(file);
+        return !counts || (bytes !== undefined && sha256Of(bytes) === sha256);
+      }),
+    }));
+    return {id, ...nameOf(job), ...seen, job, version, files: sorted, ...(run && {run}), handOvers};
   };
   return {
     name,
@@ -43,7 +53,7 @@ export function memoryShelf(name = "in memory"): Shelf {
         });
       }
       const id = String(fields.size + 1);
-      const entry: Entry = {id, jobs: [], version: 0, files: new Map(), seen: {acres: 0, outline: []}};
+      const entry: Entry = {id, jobs: [], version: 0, files: new Map(), seen: {acres: 0, outline: []}, handedOver: []};
       keep(entry, given);
       fields.set(id, entry);
       return shown(entry);
@@ -61,6 +71,9 @@ export function memoryShelf(name = "in memory"): Shelf {
       entry.run = {id: runId, version: entry.jobs.indexOf(job) + 1, madeAt, program: VERSION, job, files};
       return entry.run;
     },
+    keepHandOver: async (id, _, given) => {
+      entryOf(id).handedOver.unshift({...given, at: new Date().toISOString()});
+    },
     bytes: async (sha256) => blobs.get(sha256)?.slice(),
     resultFile: async (runId, file) => outputs.get(runId)?.get(file),
     close: async () => undefined,
@@ -75,7 +88,10 @@ interface Entry {
   readonly files: Map<string, ShelfFile>;
   seen: Pick<ShelfField, "acres" | "outline">;
   run?: ShelfRun;
+  readonly handedOver: (HandOverToKeep & {readonly at: string})[];
 }
+
+const sha256Of = (bytes: Uint8Array): string => createHash("sha256").update(bytes).digest("hex");
 
 function nameOf(job: string): {farm: string; name: string} {
   const {farm = "", field} = readJob(job, "job.json");

@@ -1,3 +1,4 @@
+import {createHash} from "node:crypto";
 import {boxInLonLat} from "../geo/frame.ts";
 import {boxOf} from "../geo/measure.ts";
 import type {Layer} from "../grid/layer.ts";
@@ -5,6 +6,7 @@ import type {StrategyRun} from "../pipeline/run.ts";
 import {rateColumn} from "../pipeline/to-features.ts";
 import {plainJudgement} from "../pipeline/zone-outputs.ts";
 import type {BuiltPrescription, Purpose} from "../prescription/prescription.ts";
+import {acresByRate} from "../report/applicator-sheet.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import type {
   DifferenceCard,
@@ -47,7 +49,11 @@ export function cardOf(made: Made): CardOfRun {
       receipts.map((receipt) => ({...receipt, strategy: plan.strategy})),
     ),
     labSentences,
-    outputs: [...outputs].map(([name, {length}]) => ({name, bytes: length})),
+    outputs: [...outputs].map(([name, bytes]) => ({
+      name,
+      bytes: bytes.length,
+      sha256: createHash("sha256").update(bytes).digest("hex"),
+    })),
     shapes,
     issues,
   };
@@ -119,6 +125,11 @@ function productCard({product, nutrient, polygons, totals, supply}: BuiltPrescri
     mostLbPerAcre: rates.reduce((a, b) => Math.max(a, b), -Infinity),
     meanLbPerAcre: totals.meanLbPerAcre,
     totalLb: totals.productLb,
+    byRate: acresByRate(polygons).map(([lbPerAcre, acres]) => ({
+      lbPerAcre,
+      acres,
+      polygons: rates.filter((rate) => rate === lbPerAcre).length,
+    })),
     ...(supply.loads && {loads: supply.loads}),
   };
 }

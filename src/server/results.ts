@@ -5,6 +5,7 @@ import type {ResultCard} from "./api-types.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
+import type {CardOfRun} from "./result-card.ts";
 import type {RunSpec} from "./run-spec.ts";
 import type {Shelf, ShelfRun} from "./shelf.ts";
 import type {CallOptions} from "./thread.ts";
@@ -30,6 +31,8 @@ export interface Results {
   /** @throws {FieldError} `server/not-found`. */
   known(id: string): Promise<KnownResult>;
   card(result: KnownResult): Promise<ResultCard>;
+  /** An output, of a kept run as it was written; undefined where there is none of that name. */
+  file(result: KnownResult, name: string): Promise<Uint8Array | undefined>;
 }
 
 const MOST_CARDS = 60;
@@ -57,8 +60,14 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
     const known = cards.get(id);
     if (known) return known;
     const made = await pool().call("card", {spec}, field, options);
-    const issues = program === VERSION ? made.issues : [otherProgram(program), ...made.issues];
-    const card: ResultCard = {...made, issues, id, field, version, upTo: spec.upTo, madeAt};
+    const card: ResultCard = {
+      ...(program === VERSION ? made : byAnother(made, program)),
+      id,
+      field,
+      version,
+      upTo: spec.upTo,
+      madeAt,
+    };
     cards.set(id, card);
     return card;
   };
@@ -103,10 +112,20 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
       throw notFound("such result");
     },
     card: cardOf,
+    file: async ({id, field, spec, kept}, name) =>
+      kept ? shelf.resultFile(id, name) : pool().call("file", {spec, name}, field),
   };
 }
 
 /** Files on the shelf stay as they were written; figures that are made again are this program's. */
+function byAnother(made: CardOfRun, program: string): CardOfRun {
+  return {
+    ...made,
+    issues: [otherProgram(program), ...made.issues],
+    outputs: made.outputs.map(({name, bytes}) => ({name, bytes})),
+  };
+}
+
 function otherProgram(program: string): Issue {
   return {
     code: "server/other-program",

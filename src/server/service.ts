@@ -89,6 +89,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
       canUndo: canUndo(trail),
       canRedo: canRedo(trail),
       sources: cards.map((card, i) => ({...card, name: field.files[i]?.name ?? card.name})) satisfies SourceCard[],
+      handOvers: field.handOvers,
       ...(result && {result}),
     };
   };

@@ -11,6 +11,7 @@ const METHODS: readonly Method[] = [
   "putJob",
   "jobAt",
   "keepRun",
+  "keepHandOver",
   "bytes",
   "resultFile",
   "close",

@@ -4,6 +4,7 @@ import type {LonLatMultiPolygon} from "../geo/shapes.ts";
 import type {FieldLayers} from "../pipeline/make-layers.ts";
 import type {StrategyRun} from "../pipeline/run.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
+import type {HandOverCard} from "./api-types.ts";
 import type {FileRef} from "./run-spec.ts";
 
 /** A file of a field. */
@@ -40,7 +41,12 @@ export interface ShelfField {
   /** Everything put in, in its present version, by name. */
   readonly files: readonly ShelfFile[];
   readonly run?: ShelfRun;
+  /** The latest first; as many as anyone looks back. */
+  readonly handOvers: readonly HandOverCard[];
 }
+
+/** What was handed over; when and by whom the shelf knows. */
+export type HandOverToKeep = Omit<HandOverCard, "at" | "who" | "inForce">;
 
 /** What a run came to, as far as it is kept. */
 export interface RunToKeep {
@@ -77,6 +83,8 @@ export interface Shelf {
   jobAt(id: string, version: number): Promise<string | undefined>;
   /** Puts results in force. */
   keepRun(id: string, run: RunToKeep, job: string, files: readonly FileRef[]): Promise<ShelfRun>;
+  /** Adds to the log that files of a run were handed over. */
+  keepHandOver(id: string, runId: string, given: HandOverToKeep): Promise<void>;
   /** A copy of a file by its digest; undefined where none is on the shelf. */
   bytes(sha256: string): Promise<Uint8Array | undefined>;
   /** A file that a run wrote. */

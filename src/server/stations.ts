@@ -4,7 +4,7 @@ import type {Job} from "../pipeline/job.ts";
 import {hasLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {many} from "../prescription/count-words.ts";
-import type {FieldCard, Station, StationState} from "./api-types.ts";
+import type {FieldCard, HandOverCard, Station, StationState} from "./api-types.ts";
 import type {FileRef} from "./run-spec.ts";
 import type {ShelfField} from "./shelf.ts";
 
@@ -34,6 +34,7 @@ export function fieldCard(field: ShelfField): FieldCard {
     Station,
     StationState
   >;
+  stations["hand-over"] = withHandOver(stations["hand-over"], field.handOvers);
   const years = job.layers.yield.flatMap(({season}) => (typeof season === "number" ? [season] : []));
   return {
     id,
@@ -63,6 +64,29 @@ function stateOf(
   }
   return {state: "ready", line: `${what} Ready to run.`};
 }
+
+/** Rates that are worked out are only ready to leave; the log of the book says when they did. */
+function withHandOver(made: StationState, handOvers: readonly HandOverCard[]): StationState {
+  const last = handOvers.find(({rates}) => rates.length > 0);
+  if (made.state === "done") {
+    if (!last) return {state: "ready", line: made.line};
+    const out = `Handed over ${dayOf(last.at)}`;
+    if (!last.inForce) return {state: "stale", line: `${out}; the rates have changed since.`};
+    return {state: "done", line: `${out}${last.to ? ` to ${last.to}` : ""}.`};
+  }
+  if (made.state === "stale" && last) {
+    return {state: "stale", line: `Handed over ${dayOf(last.at)}; the job has changed since.`};
+  }
+  return made;
+}
+
+/** As on this machine's calendar: "25 Nov 2026". */
+function dayOf(at: string): string {
+  const date = new Date(at);
+  return `${date.getDate()} ${MONTHS[date.getMonth()]} ${date.getFullYear()}`;
+}
+
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /** What a station cannot do without, in a sentence; undefined where nothing is missing. */
 function missingFor(station: Station, job: Job): string | undefined {

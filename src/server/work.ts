@@ -1,4 +1,5 @@
 import type {FileSet} from "../formats/file-set.ts";
+import {zip} from "../formats/zip.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import {reportOf} from "../pipeline/make-report.ts";
@@ -29,6 +30,7 @@ export interface Work {
   picture(args: {readonly spec: RunSpec; readonly layer: string; readonly ramp: Ramp}): LayerPicture | undefined;
   working(args: {readonly spec: RunSpec; readonly strategy: string; readonly unit: string}): WorkingPage | undefined;
   at(args: {readonly spec: RunSpec; readonly lon: number; readonly lat: number}): AtPoint;
+  zip(args: {readonly files: ReadonlyMap<string, Uint8Array>}): Uint8Array;
   report(args: {
     readonly spec: RunSpec;
     readonly paper: Paper;
@@ -79,6 +81,7 @@ export function workOf(options: ResultsOptions): Handlers {
     },
     working: async ({spec, strategy, unit}, context) => workingOf(await results.madeOf(spec, context), strategy, unit),
     at: async ({spec, lon, lat}, context) => atPoint(await results.madeOf(spec, context), lon, lat),
+    zip: async ({files}) => zip(files),
     report: async ({spec, paper, kind, date}, context) => {
       const {job, run, files} = await results.madeOf({...spec, evidence: true}, context);
       const model = reportOf(job, run, await inputsOf(files, results.sha256), date);

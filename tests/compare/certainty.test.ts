@@ -100,6 +100,18 @@ describe("differences", () => {
     ]);
   });
 
+  it("are told in dollars of all products together, where each has a price", () => {
+    const given = {...base, noise: {P: noise(0)}, strategies: [strategy("whole-field", [20]), strategy("grid", [30])]};
+    // 10 ac at 160 and at 140 lb/ac: 200 lb less at 0.40 $, and without noise nothing moves.
+    const interval = {low: -80, high: -80};
+    expect(certaintyOf(given).costDifferences).toEqual([
+      {strategy: "grid", against: "whole-field", dollars: -80, interval, verdict: "less"},
+    ]);
+    const unpriced = [product, {...product, code: "B", pricePerLb: undefined}];
+    const twice: CertaintyInput["evaluate"] = ({P = 0}) => ({lbPerAcre: [200 - 2 * P, 100]});
+    expect(certaintyOf({...given, products: unpriced, evaluate: twice}).costDifferences).toEqual([]);
+  });
+
   it("say what was assumed, and nothing of it once it was measured", () => {
     const assumed = certaintyOf({...base, noise: {}, strategies: [strategy("grid", [20])]});
     expect(assumed.notes.join(" ")).toContain("assumed for P, not measured here");

@@ -1,0 +1,72 @@
+import type {Strategy} from "../sampling/plan.ts";
+import {type Book, change} from "./book.ts";
+
+/** Files that were handed over, and to whom. */
+export interface HandOver {
+  /** Who got them, where it was said. */
+  readonly to?: string;
+  /** Of the rates among them. */
+  readonly strategies: readonly Strategy[];
+  /** Names of those a machine could spread by; where there are any, the caution was read. */
+  readonly rates: readonly string[];
+  /** As their bytes were. */
+  readonly files: readonly {readonly name: string; readonly sha256: string}[];
+}
+
+/** As the log has it. */
+export interface LoggedHandOver extends HandOver {
+  readonly at: string;
+  readonly who: string;
+  /** Whether the results in force hold the rates, or without any the other files, byte for byte. */
+  readonly inForce: boolean;
+}
+
+const WHAT = "handed over";
+const MOST_LOOKED_BACK = 50;
+
+/** Adds to the log, and to nothing else, that files of a run were handed over. */
+export function addHandOver(book: Book, fieldId: number, runId: number, given: HandOver): void {
+  const {db} = book;
+  change(book, [], () => {
+    const [run] = db.all(
+      "SELECT r.version, f.name FROM runs r JOIN fields f ON f.id = r.field_id WHERE r.id = ? AND f.id = ?",
+      [runId, fieldId],
+    );
+    if (!run) throw new Error(`field ${fieldId} has no run ${runId}`);
+    const {to, strategies, rates, files} = given;
+    const caution = rates.length > 0 ? "read" : undefined;
+    const detail = {run: runId, version: Number(run.version), to, caution, strategies, rates, files};
+    return {result: undefined, deed: {what: WHAT, field: String(run.name), detail}};
+  });
+}
+
+/** What was handed over of a field, the latest first, and whether it is what the results in force still say. */
+export function handOversOf({db}: Book, fieldId: number): LoggedHandOver[] {
+  const inForce = new Set(
+    db
+      .all(
+        "SELECT f.name, f.sha256 FROM results f JOIN runs r ON r.id = f.run_id WHERE r.field_id = ? AND r.current AND r.pruned_at IS NULL",
+        [fieldId],
+      )
+      .map(({name, sha256}) => `${sha256} ${name}`),
+  );
+  // Names of fields may be those of two farms; the run is of one field.
+  const rows = db.all(
+    `SELECT at, who, detail FROM log WHERE what = ? AND json_extract(detail, '$.run') IN (SELECT id FROM runs WHERE field_id = ?)
+     ORDER BY id DESC LIMIT ?`,
+    [WHAT, fieldId, MOST_LOOKED_BACK],
+  );
+  return rows.map(({at, who, detail}) => {
+    const {to, strategies, rates, files} = JSON.parse(String(detail)) as HandOver;
+    const counted = rates.length > 0 ? files.filter(({name}) => rates.includes(name)) : files;
+    return {
+      at: String(at),
+      who: String(who),
+      ...(to !== undefined && {to}),
+      strategies,
+      rates,
+      files,
+      inForce: counted.every(({name, sha256}) => inForce.has(`${sha256} ${name}`)),
+    };
+  });
+}
