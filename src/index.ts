@@ -92,6 +92,7 @@ export {planPoints} from "./sampling/by-points.ts";
 export {planZones} from "./sampling/by-zone.ts";
 export {coresNeeded, expectedErrorPct} from "./sampling/cores-needed.ts";
 export {type KeepOut, makeKeepOut} from "./sampling/keep-outs.ts";
+export {type CoreMove, type MoveOutcome, moveCores} from "./sampling/move-cores.ts";
 export {timeOnField} from "./sampling/pace.ts";
 export type {Core, SamplingPlan, SamplingUnit, Strategy} from "./sampling/plan.ts";
 export {repeatPlan} from "./sampling/repeat-plan.ts";

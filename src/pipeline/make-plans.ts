@@ -1,9 +1,11 @@
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
+import {toPlane} from "../geo/frame.ts";
 import {type PlansWithin, plansWithin} from "../sampling/budget.ts";
 import {planGrid} from "../sampling/by-grid.ts";
 import {planPoints} from "../sampling/by-points.ts";
 import {planZones} from "../sampling/by-zone.ts";
+import {type CoreMove, type MovedCores, type MoveOutcome, moveCores} from "../sampling/move-cores.ts";
 import type {PlanOptions} from "../sampling/options.ts";
 import {USUAL_PACE} from "../sampling/pace.ts";
 import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
@@ -20,6 +22,8 @@ import {budgetFile, validationFiles} from "./write-outputs.ts";
 /** The plans of a job, and what it asks for beside them. */
 export interface JobPlans {
   readonly plans: readonly SamplingPlan[];
+  /** What became of the moves of cores by hand, in the order of the job. */
+  readonly moves: readonly MoveOutcome[];
   readonly validation?: ValidationSet;
   readonly budget?: PlansWithin;
   /** Files of validation bags and budget, by name. The plans' own are written by `planFiles`. */
@@ -35,10 +39,13 @@ export async function makePlans(
   remarks: Remarks,
 ): Promise<JobPlans> {
   const ground = await readSamplingFiles(job, field, files, remarks);
-  const plans = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap, ground));
+  const made = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap, ground));
+  const {plans, outcomes: moves, issues} = movedCores(job, field, made, ground);
+  remarks.push(...issues);
   for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));
   const outputs = new Map<string, Uint8Array>();
-  const validation = validationOf(job, field, plans, ground);
+  // Bags of a lab report must not change their ground because a core was moved: they keep the places they had.
+  const validation = validationOf(job, field, made, ground);
   if (validation) {
     remarks.push(...remarksAt({file: "plan-validation-cores"}, validation.issues));
     for (const [name, bytes] of validationFiles(field, validation)) outputs.set(name, bytes);
@@ -48,7 +55,7 @@ export async function makePlans(
     remarks.push(...remarksAt({file: "plan-budget.csv"}, budget.issues));
     outputs.set("plan-budget.csv", budgetFile(budget, job.prices?.year));
   }
-  return {plans, ...(validation && {validation}), ...(budget && {budget}), outputs};
+  return {plans, moves, ...(validation && {validation}), ...(budget && {budget}), outputs};
 }
 
 /** The validation bags of a job beside its plans; nothing where it asks for none. */
@@ -108,15 +115,26 @@ export function makePlan(
 
 // --- inside ---------------------------------------------------------------------------------------------------
 
+/** Cores put where the job's moves want them. */
+function movedCores(job: Job, field: Field, plans: readonly SamplingPlan[], ground: SamplingGround): MovedCores {
+  const moves = (job.sampling.moves ?? []).map(({core, from, to, ...others}): CoreMove => {
+    const [bag, number] =
+      typeof core === "string"
+        ? [core.slice(0, core.lastIndexOf("-")), Number(core.slice(core.lastIndexOf("-") + 1))]
+        : [core.unit, core.number];
+    return {bag, number, ...others, ...(from && {from: toPlane(field.frame, from)}), to: toPlane(field.frame, to)};
+  });
+  return moveCores(field, plans, moves, sharedOptions(job, ground));
+}
+
 const NOTHING_READ: SamplingGround = {keepOuts: [], earlier: {}};
 
-/** The options of each strategy, without what only a run of its own asks for. */
-function optionsOf(job: Job, {keepOuts, gate}: SamplingGround) {
-  const {depth, edge, fieldEdge, coreCvPct, coreCvSource, errorPct, checkCharacter, route, wholeField, grid, zone} =
-    job.sampling;
+/** What the plans of all strategies are told alike. */
+function sharedOptions(job: Job, {keepOuts, gate}: SamplingGround): PlanOptions {
+  const {depth, edge, fieldEdge, coreCvPct, coreCvSource, errorPct, checkCharacter, route} = job.sampling;
   // An obstacle cannot be gone round in straight lines.
   const routed = route ?? (keepOuts.some(({canBeCrossed}) => !canBeCrossed) ? {} : undefined);
-  const shared: PlanOptions = given({
+  return given({
     prefix: job.field.prefix,
     seed: job.seed,
     depth,
@@ -130,6 +148,12 @@ function optionsOf(job: Job, {keepOuts, gate}: SamplingGround) {
     route: routed,
     ...(keepOuts.length > 0 && {keepOuts}),
   });
+}
+
+/** The options of each strategy, without what only a run of its own asks for. */
+function optionsOf(job: Job, ground: SamplingGround) {
+  const {wholeField, grid, zone} = job.sampling;
+  const shared = sharedOptions(job, ground);
   const {maxArea, cores} = wholeField;
   const {points: _points, repeat: _grid, duplicates: _again, ...cells} = grid;
   const {repeat: _zone, duplicates: _twice, ...zones} = zone;

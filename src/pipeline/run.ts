@@ -10,6 +10,7 @@ import type {Receipt} from "../prescription/receipt.ts";
 import type {Provenance} from "../provenance.ts";
 import {ledgerJson} from "../report/ledger-json.ts";
 import {ledgerCsvRows} from "../report/ledger-rows.ts";
+import type {MoveOutcome} from "../sampling/move-cores.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import {checkPlans} from "./check-plans.ts";
@@ -45,6 +46,8 @@ export interface RunResult {
   /** Of the zones, where the job asks for it. */
   readonly judgement?: Judgement;
   readonly strategies: readonly StrategyRun[];
+  /** What became of moves of cores by hand. */
+  readonly moves: readonly MoveOutcome[];
   readonly comparison: Comparison;
   /** How sure the comparison is and what finer sampling is worth; absent without rates. */
   readonly evidence?: Evidence;
@@ -148,6 +151,7 @@ export async function runJob(
     ...(zones && {zones}),
     ...(judgement && {judgement}),
     strategies: runs,
+    moves: planned.moves,
     comparison,
     ...(evidence && {evidence}),
     steps,

@@ -1,5 +1,6 @@
 import type {Feature, Properties} from "../geo/features.ts";
 import {type LocalFrame, multiPolygonToLonLat, toLonLat} from "../geo/frame.ts";
+import {distanceM} from "../geo/measure.ts";
 import type {MultiPolygon} from "../geo/shapes.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {Core, SamplingPlan} from "../sampling/plan.ts";
@@ -81,10 +82,16 @@ function coresOf(
   depth: number,
   more: Properties,
 ): Feature[] {
-  return cores.map(({number, x, y}) => ({
+  return cores.map(({number, x, y, movedFrom}) => ({
     id: `${id}-${number}`,
     geometry: {type: "Point" as const, coordinates: toLonLat(frame, {x, y})},
-    properties: {sample: id, core: number, depth_in: depth, ...more},
+    properties: {
+      sample: id,
+      core: number,
+      depth_in: depth,
+      ...more,
+      ...(movedFrom && {moved_ft: roundHalfAway(distanceM({x, y}, movedFrom) / METRES_PER_FOOT, 1)}),
+    },
   }));
 }
 

@@ -156,7 +156,8 @@ function transectRemarks(units: readonly SamplingUnit[]): Issue[] {
   ];
 }
 
-function routeRemarks(
+/** On the way: its length and time, and legs that find none. */
+export function routeRemarks(
   {units, duplicates = [], walk = 0 as Metres}: Pick<SamplingPlan, "units" | "duplicates" | "walk">,
   blocked: number,
 ): Issue[] {

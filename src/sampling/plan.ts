@@ -9,6 +9,8 @@ export type Strategy = "whole-field" | "grid" | "zone";
 export interface Core extends XY {
   /** 1-based within its unit, in walking order. */
   readonly number: number;
+  /** Where the plan had put it, when a person put it elsewhere. */
+  readonly movedFrom?: XY;
 }
 
 /** One composite sample, one bag, and the ground it speaks for. */

@@ -54,6 +54,31 @@ const pace = z
   .optional()
   .describe("How fast the crew works, for hours and their cost");
 
+const position = z
+  .tuple([z.number().min(-180).max(180), z.number().min(-90).max(90)])
+  .describe("Longitude and latitude, degrees");
+
+const move = z.strictObject({
+  core: z
+    .union([
+      z.string().regex(/^.+-\d+$/, 'the id of a bag and the number of a core, as in "KFG07-3"'),
+      z.strictObject({
+        unit: z.string().min(1).describe("Id of its bag"),
+        number: count.describe("Its number in the bag"),
+      }),
+    ])
+    .describe('Id of the core as on the crew\'s sheet, as in "KFG07-3"'),
+  strategy: z
+    .enum(["whole-field", "grid", "zone"])
+    .optional()
+    .describe("Plan the core is of; only needed where two plans have a bag of that id"),
+  from: position
+    .optional()
+    .describe("Where the plan had put it; when the plan puts it elsewhere, the move is left out and told"),
+  to: position.describe("Where it goes: within its own unit and out of keep-outs, or the move is left out and told"),
+  reason: z.string().min(1).max(200).optional().describe("Why, for the remarks"),
+});
+
 export const samplingSection = z
   .strictObject({
     depth: lengthM("sampling depth", "8 in").prefault("8 in"),
@@ -72,6 +97,10 @@ export const samplingSection = z
       .optional()
       .describe("In place of cores: as many as bring a bag within this percent of its mean 19 times in 20"),
     keepOuts: z.array(keepOut).optional().describe("Roads, waterways, old yards: ground where no core is taken"),
+    moves: z
+      .array(move)
+      .optional()
+      .describe("Cores put elsewhere by hand, after the plans are made; each keeps its bag and its number"),
     gate,
     route: z
       .strictObject({
