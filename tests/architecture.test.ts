@@ -126,7 +126,7 @@ function roomOf(file: string): string {
 function importsOf(file: string): Import[] {
   const text = readFileSync(join(SRC, file), "utf8");
   const found: Import[] = [];
-  for (const match of text.matchAll(/^(?:import|export)\s+(type\s+)?([^"]*?)(?:from\s+)?"([^"]+)";?$/gm)) {
+  for (const match of text.matchAll(/^(?:import|export)\s+(type\s+)?([^"=]*?)(?:from\s+)?"([^"]+)";?$/gm)) {
     const names =
       /\{([^}]*)\}/
         .exec(match[2] ?? "")?.[1]
