@@ -1,7 +1,7 @@
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {payTables, sensitivityTables} from "./pay-tables.ts";
 import type {ReportModel} from "./report-model.ts";
-import type {ReportTable} from "./report-table.ts";
+import {type ReportTable, tableOf} from "./report-table.ts";
 import {intervalText, STRATEGY_NAMES} from "./say-sure.ts";
 import {whereTables} from "./where-tables.ts";
 
@@ -20,122 +20,101 @@ export function evidenceTables(model: ReportModel): ReportTable[] {
 function certaintyTables({certainty}: ReportModel): ReportTable[] {
   if (!certainty) return [];
   return [
-    {
+    tableOf({
       id: "differences",
       title: "Differences between strategies",
+      items: certainty.differences,
       columns: [
-        {name: "product", head: "product"},
-        {name: "strategy", head: "strategy"},
-        {name: "against", head: "against"},
-        {name: "lb", head: "lb", decimals: 0, signed: true},
-        {name: "low_lb", head: "interval from, lb", decimals: 0, signed: true},
-        {name: "high_lb", head: "to, lb", decimals: 0, signed: true},
-        {name: "verdict", head: "reading"},
+        {name: "product", head: "product", cell: ({analysis}) => analysis},
+        {name: "strategy", head: "strategy", cell: ({strategy}) => STRATEGY_NAMES[strategy]},
+        {name: "against", head: "against", cell: ({against}) => STRATEGY_NAMES[against]},
+        {name: "lb", head: "lb", decimals: 0, signed: true, cell: ({lb}) => lb},
+        {name: "low_lb", head: "interval from, lb", decimals: 0, signed: true, cell: ({interval}) => interval.low},
+        {name: "high_lb", head: "to, lb", decimals: 0, signed: true, cell: ({interval}) => interval.high},
+        {
+          name: "verdict",
+          head: "reading",
+          cell: ({verdict}) => (verdict === "no clear difference" ? verdict : `clearly ${verdict}`),
+        },
       ],
-      rows: certainty.differences.map(({analysis, strategy, against, lb, interval, verdict}) => [
-        analysis,
-        STRATEGY_NAMES[strategy],
-        STRATEGY_NAMES[against],
-        lb,
-        interval.low,
-        interval.high,
-        verdict === "no clear difference" ? verdict : `clearly ${verdict}`,
-      ]),
       notes: certainty.notes,
-    },
-    {
+    }),
+    tableOf({
       id: "noise",
       title: "Scatter of cores and lab the intervals were made with",
+      items: certainty.noise,
       columns: [
-        {name: "test", head: "test"},
-        {name: "strategy", head: "strategy"},
-        {name: "core", head: "between cores", decimals: 1},
-        {name: "lab", head: "lab, or whole composite", decimals: 1},
-        {name: "unit", head: "unit"},
-        {name: "basis", head: "basis"},
-        {name: "source", head: "where from"},
+        {name: "test", head: "test", cell: ({analyte}) => analyte},
+        {name: "strategy", head: "strategy", cell: ({strategy}) => (strategy ? STRATEGY_NAMES[strategy] : "all")},
+        {name: "core", head: "between cores", decimals: 1, cell: ({core}) => core},
+        {name: "lab", head: "lab, or whole composite", decimals: 1, cell: ({lab}) => lab},
+        {name: "unit", head: "unit", cell: ({scale}) => (scale === "share" ? "% of the value" : "as the test")},
+        {name: "basis", head: "basis", cell: ({basis}) => basis},
+        {name: "source", head: "where from", cell: ({source}) => source},
       ],
-      rows: certainty.noise.map(({analyte, strategy, core, lab, scale, basis, source}) => [
-        analyte,
-        strategy ? STRATEGY_NAMES[strategy] : "all",
-        core,
-        lab,
-        scale === "share" ? "% of the value" : "as the test",
-        basis,
-        source,
-      ]),
-    },
-    {
+    }),
+    tableOf({
       id: "unit-rates",
       title: "Each unit's rate and how firm it is",
+      items: certainty.strategies.flatMap(({strategy, units}) => units.map((row) => ({strategy, ...row}))),
       columns: [
-        {name: "strategy", head: "strategy"},
-        {name: "unit", head: "unit"},
-        {name: "product", head: "product"},
-        {name: "lb_per_ac", head: "rate, lb/ac", decimals: 0},
-        {name: "low_lb_per_ac", head: "interval from, lb/ac", decimals: 0},
-        {name: "high_lb_per_ac", head: "to, lb/ac", decimals: 0},
+        {name: "strategy", head: "strategy", cell: ({strategy}) => STRATEGY_NAMES[strategy]},
+        {name: "unit", head: "unit", cell: ({unit}) => unit},
+        {name: "product", head: "product", cell: ({code}) => code},
+        {name: "lb_per_ac", head: "rate, lb/ac", decimals: 0, cell: ({lbPerAcre}) => lbPerAcre},
+        {name: "low_lb_per_ac", head: "interval from, lb/ac", decimals: 0, cell: ({interval}) => interval.low},
+        {name: "high_lb_per_ac", head: "to, lb/ac", decimals: 0, cell: ({interval}) => interval.high},
         {
           name: "chance_of_another_rate_pct",
           head: `chance to be off by over ${certainty.toleranceLbPerAcre} lb/ac, %`,
           decimals: 0,
+          cell: ({chanceOfAnotherRate}) => 100 * chanceOfAnotherRate,
         },
       ],
-      rows: certainty.strategies.flatMap(({strategy, units}) =>
-        units.map(({unit, code, lbPerAcre, interval, chanceOfAnotherRate}) => [
-          STRATEGY_NAMES[strategy],
-          unit,
-          code,
-          lbPerAcre,
-          interval.low,
-          interval.high,
-          100 * chanceOfAnotherRate,
-        ]),
-      ),
-    },
+    }),
   ];
 }
 
 function holdOutTables({holdOuts = []}: ReportModel): ReportTable[] {
   if (holdOuts.length === 0) return [];
   return [
-    {
+    tableOf({
       id: "hold-outs",
       title: "Judged by hold-out samples",
-      columns: [
-        {name: "what", head: "what"},
-        {name: "strategy", head: "strategy"},
-        {name: "samples", head: "samples", decimals: 0},
-        {name: "unit", head: "unit"},
-        {name: "mean_error", head: "mean error", decimals: 2, signed: true},
-        {name: "mean_absolute_error", head: "mean without sign", decimals: 2},
-        {name: "rmse", head: "typical error", decimals: 2},
-        {name: "rmse_interval", head: "interval"},
-        {name: "efficiency_pct", head: "better than baseline, %", decimals: 0, signed: true},
-        {name: "efficiency_interval_pct", head: "interval, %"},
-        {name: "rank_correlation", head: "rank correlation", decimals: 2},
-        {name: "same_class_pct", head: "right class, %", decimals: 0},
-        {name: "kappa", head: "kappa", decimals: 2},
-        {name: "noise_floor", head: "noise floor", decimals: 2},
-      ],
-      rows: holdOuts.flatMap(({what, unit, strategies, noiseFloor}) =>
-        strategies.map((row) => [
-          what,
-          STRATEGY_NAMES[row.strategy],
-          row.count,
-          unit,
-          row.meanError,
-          row.meanAbsoluteError,
-          row.rootMeanSquareError,
-          intervalText(row.rootMeanSquareErrorInterval, 2),
-          row.efficiencyPct,
-          row.efficiencyPctInterval && intervalText(row.efficiencyPctInterval),
-          row.rankCorrelation,
-          row.sameClass === undefined ? undefined : 100 * row.sameClass,
-          row.kappa,
-          noiseFloor,
-        ]),
+      items: holdOuts.flatMap(({what, unit, strategies, noiseFloor}) =>
+        strategies.map((row) => ({what, unit, noiseFloor, row})),
       ),
+      columns: [
+        {name: "what", head: "what", cell: ({what}) => what},
+        {name: "strategy", head: "strategy", cell: ({row}) => STRATEGY_NAMES[row.strategy]},
+        {name: "samples", head: "samples", decimals: 0, cell: ({row}) => row.count},
+        {name: "unit", head: "unit", cell: ({unit}) => unit},
+        {name: "mean_error", head: "mean error", decimals: 2, signed: true, cell: ({row}) => row.meanError},
+        {name: "mean_absolute_error", head: "mean without sign", decimals: 2, cell: ({row}) => row.meanAbsoluteError},
+        {name: "rmse", head: "typical error", decimals: 2, cell: ({row}) => row.rootMeanSquareError},
+        {name: "rmse_interval", head: "interval", cell: ({row}) => intervalText(row.rootMeanSquareErrorInterval, 2)},
+        {
+          name: "efficiency_pct",
+          head: "better than baseline, %",
+          decimals: 0,
+          signed: true,
+          cell: ({row}) => row.efficiencyPct,
+        },
+        {
+          name: "efficiency_interval_pct",
+          head: "interval, %",
+          cell: ({row}) => row.efficiencyPctInterval && intervalText(row.efficiencyPctInterval),
+        },
+        {name: "rank_correlation", head: "rank correlation", decimals: 2, cell: ({row}) => row.rankCorrelation},
+        {
+          name: "same_class_pct",
+          head: "right class, %",
+          decimals: 0,
+          cell: ({row}) => (row.sameClass === undefined ? undefined : 100 * row.sameClass),
+        },
+        {name: "kappa", head: "kappa", decimals: 2, cell: ({row}) => row.kappa},
+        {name: "noise_floor", head: "noise floor", decimals: 2, cell: ({noiseFloor}) => noiseFloor},
+      ],
       notes: [
         ...holdOuts.flatMap(({what, differences}) =>
           differences.map(
@@ -145,41 +124,42 @@ function holdOutTables({holdOuts = []}: ReportModel): ReportTable[] {
         ),
         ...new Set(holdOuts.flatMap(({notes}) => notes)),
       ],
-    },
+    }),
   ];
 }
 
 function thinTables({thinned = []}: ReportModel): ReportTable[] {
   if (thinned.length === 0) return [];
   return [
-    {
+    tableOf({
       id: "thinning",
       title: "What a wider grid would have missed",
-      columns: [
-        {name: "what", head: "what"},
-        {name: "ac_per_sample", head: "ac per sample", decimals: 1},
-        {name: "kept", head: "samples kept", decimals: 0},
-        {name: "unit", head: "unit"},
-        {name: "nearest_rmse", head: "error of nearest sample", decimals: 2},
-        {name: "mapped_rmse", head: "error of map", decimals: 2},
-        {name: "mean_rmse", head: "error of field mean", decimals: 2},
-        {name: "mapped_efficiency_pct", head: "map better than mean, %", decimals: 0, signed: true},
-        {name: "pattern", head: "pattern"},
-      ],
-      rows: thinned.flatMap(({what, unit, structure, leaveOneOut, steps}) =>
-        [leaveOneOut, ...steps].map((step, i) => [
-          what,
-          i === 0 ? "all but one" : step.areaM2 / SQUARE_METRES_PER_ACRE,
-          step.kept,
-          unit,
-          step.nearestRmse,
-          step.mappedRmse,
-          step.meanRmse,
-          step.mappedEfficiencyPct,
-          i === 0 ? structure : undefined,
-        ]),
+      items: thinned.flatMap(({what, unit, structure, leaveOneOut, steps}) =>
+        [leaveOneOut, ...steps].map((step, i) => ({what, unit, structure, step, i})),
       ),
+      columns: [
+        {name: "what", head: "what", cell: ({what}) => what},
+        {
+          name: "ac_per_sample",
+          head: "ac per sample",
+          decimals: 1,
+          cell: ({step, i}) => (i === 0 ? "all but one" : step.areaM2 / SQUARE_METRES_PER_ACRE),
+        },
+        {name: "kept", head: "samples kept", decimals: 0, cell: ({step}) => step.kept},
+        {name: "unit", head: "unit", cell: ({unit}) => unit},
+        {name: "nearest_rmse", head: "error of nearest sample", decimals: 2, cell: ({step}) => step.nearestRmse},
+        {name: "mapped_rmse", head: "error of map", decimals: 2, cell: ({step}) => step.mappedRmse},
+        {name: "mean_rmse", head: "error of field mean", decimals: 2, cell: ({step}) => step.meanRmse},
+        {
+          name: "mapped_efficiency_pct",
+          head: "map better than mean, %",
+          decimals: 0,
+          signed: true,
+          cell: ({step}) => step.mappedEfficiencyPct,
+        },
+        {name: "pattern", head: "pattern", cell: ({structure, i}) => (i === 0 ? structure : undefined)},
+      ],
       notes: thinned[0]?.notes ?? [],
-    },
+    }),
   ];
 }

@@ -23,6 +23,20 @@ export interface ReportTable {
   readonly notes?: readonly string[];
 }
 
+/** A table as it is put down: a row for each item, and every column's heading beside what its cells hold. */
+export interface TableOf<Item> extends Omit<ReportTable, "columns" | "rows"> {
+  readonly items: readonly Item[];
+  readonly columns: readonly (ReportColumn & {readonly cell: (item: Item) => ReportCell})[];
+}
+
+export function tableOf<Item>({items, columns, ...table}: TableOf<Item>): ReportTable {
+  return {
+    ...table,
+    columns: columns.map(({cell: _, ...column}) => column),
+    rows: items.map((item) => columns.map(({cell}) => cell(item))),
+  };
+}
+
 /** Decimals kept in files beyond those in print, so that sums can be checked. */
 const MORE_DECIMALS = 3;
 
