@@ -1,26 +1,37 @@
 import {FieldError, type Issue} from "../errors.ts";
 import type {z} from "../pipeline/job/shared.ts";
-import {tooLarge} from "./tray.ts";
 
 export interface BodyLimits {
+  /** Most bytes of a file sent in. */
+  readonly fileBytes: number;
+  /** Most bytes of any other request. */
   readonly jsonBytes: number;
   /** Longest silence in the middle of a body. */
   readonly idleMs: number;
 }
 
 /**
- * The body of a request as it comes in. A sender that falls silent is not waited for.
+ * The body of a request as it comes in. A sender that falls silent is not waited for, and no more is taken than may be.
  *
- * @throws {FieldError} `request/slow`, `request/broken-off`.
+ * @param what - Is sent, in words.
+ * @throws {FieldError} `request/too-large` before the first byte where the length is told, `request/slow`,
+ *   `request/broken-off`.
  */
-export async function* chunksOf(request: Request, idleMs: number): AsyncGenerator<Uint8Array> {
+export async function* chunksOf(
+  request: Request,
+  {what, mostBytes, idleMs}: {readonly what: string; readonly mostBytes: number; readonly idleMs: number},
+): AsyncGenerator<Uint8Array> {
+  if (Number(request.headers.get("content-length") ?? 0) > mostBytes) throw tooLarge(what, mostBytes);
   const reader = request.body?.getReader();
   if (!reader) return;
+  let bytes = 0;
   let whole = false;
   try {
     while (true) {
       const {done, value} = await within(reader.read(), idleMs);
       if (done) break;
+      bytes += value.length;
+      if (bytes > mostBytes) throw tooLarge(what, mostBytes);
       yield value;
     }
     whole = true;
@@ -39,15 +50,9 @@ export async function jsonOf<Shape extends z.ZodType>(
   shape: Shape,
   {jsonBytes, idleMs}: BodyLimits,
 ): Promise<z.output<Shape>> {
-  if (Number(request.headers.get("content-length") ?? 0) > jsonBytes) throw tooLarge("The request", jsonBytes);
   const chunks: Uint8Array[] = [];
-  let bytes = 0;
-  for await (const chunk of chunksOf(request, idleMs)) {
-    bytes += chunk.length;
-    if (bytes > jsonBytes) throw tooLarge("The request", jsonBytes);
-    chunks.push(chunk);
-  }
-  return checked(parsed(Buffer.concat(chunks)), shape, "the request");
+  for await (const chunk of chunksOf(request, {what: "The request", mostBytes: jsonBytes, idleMs})) chunks.push(chunk);
+  return checked(parsed(joined(chunks)), shape, "the request");
 }
 
 /** @throws {FieldError} `request/not-valid`, naming everything that is wrong. */
@@ -63,6 +68,16 @@ export function checked<Shape extends z.ZodType>(value: unknown, shape: Shape, w
   );
   const [first, ...others] = issues as [Issue, ...Issue[]];
   throw new FieldError("request/not-valid", first.message, {hint: "See docs/serve.md.", issues: others});
+}
+
+function joined(chunks: readonly Uint8Array[]): Uint8Array {
+  const bytes = new Uint8Array(chunks.reduce((sum, {length}) => sum + length, 0));
+  let at = 0;
+  for (const chunk of chunks) {
+    bytes.set(chunk, at);
+    at += chunk.length;
+  }
+  return bytes;
 }
 
 /** Deeper than anything a job holds; what is nested without end would exhaust the stack of whoever walks it. */
@@ -102,7 +117,7 @@ const [QUOTE, BACKSLASH] = [0x22, 0x5c];
 const [OPEN_LIST, CLOSE_LIST, OPEN_OBJECT, CLOSE_OBJECT] = [0x5b, 0x5d, 0x7b, 0x7d];
 
 async function within<T>(work: Promise<T>, ms: number): Promise<T> {
-  let timer: NodeJS.Timeout | undefined;
+  let timer: ReturnType<typeof setTimeout> | undefined;
   const late = new Promise<never>((_, reject) => {
     timer = setTimeout(() => reject(slow(ms)), ms);
   });
@@ -119,5 +134,13 @@ async function within<T>(work: Promise<T>, ms: number): Promise<T> {
 function slow(ms: number): FieldError {
   return new FieldError("request/slow", `Nothing more of the request came for ${ms / 1000} seconds.`, {
     hint: "Send it again.",
+  });
+}
+
+function tooLarge(what: string, mostBytes: number): FieldError {
+  const most =
+    mostBytes >= 2 ** 20 ? `${Math.round(mostBytes / 2 ** 20).toLocaleString("en-US")} MiB` : `${mostBytes} bytes`;
+  return new FieldError("request/too-large", `${what} holds more than ${most}.`, {
+    hint: "Cut it to the field, or leave out what is not needed.",
   });
 }

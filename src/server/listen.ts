@@ -58,7 +58,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
   const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000} = options;
   const size = options.threads ?? Math.max(2, Math.min(4, availableParallelism() - 1));
-  const tray = makeTray({fileBytes, allBytes: 4 * fileBytes});
+  const tray = makeTray(4 * fileBytes);
   process.once("exit", tray.close);
   const answers = (name: string, args: unknown): Promise<unknown> => {
     if (name !== "bytes") throw new Error(`threads may not ask for ${name}`);

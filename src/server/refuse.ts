@@ -10,7 +10,6 @@ const STATUS: Readonly<Record<string, 400 | 403 | 404 | 408 | 409 | 413>> = {
   "request/host": 403,
   "request/slow": 408,
   "request/too-large": 413,
-  "file/too-large": 413,
   "job/changed": 409,
   "book/field-exists": 409,
   "server/not-found": 404,

@@ -51,7 +51,10 @@ export interface Endpoints {
   zip(id: string, of: "all" | "folder"): Promise<ServedFile>;
   handOver(id: string, request: HandOverRequest): Promise<FieldPage>;
   /** HTML. */
-  report(id: string, how: {paper: "letter" | "a4"; kind: "field" | "record"; date?: string | undefined}): Promise<string>;
+  report(
+    id: string,
+    how: {paper: "letter" | "a4"; kind: "field" | "record"; date?: string | undefined},
+  ): Promise<string>;
 }
 
 export interface ServedFile {
@@ -95,7 +98,12 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     )
     .post("/api/files", headers(shapes.fileHeader), async (c) => {
       const name = decoded(c.req.valid("header")["x-file-name"]);
-      return json(c, await to.takeFile(name, chunksOf(c.req.raw, limits.idleMs)), 201);
+      const chunks = chunksOf(c.req.raw, {
+        what: name || "The file",
+        mostBytes: limits.fileBytes,
+        idleMs: limits.idleMs,
+      });
+      return json(c, await to.takeFile(name, chunks), 201);
     })
     .get("/api/tasks/:id", (c) => json(c, to.task(c.req.param("id"))))
     .get("/api/tasks/:id/events", (c) =>

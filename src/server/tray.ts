@@ -3,7 +3,6 @@ import {mkdtempSync, rmSync} from "node:fs";
 import {open, readFile, rename, rm} from "node:fs/promises";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
-import {FieldError} from "../errors.ts";
 
 /** What lies on the tray: put there, not yet part of a field. */
 export interface TrayFile {
@@ -14,30 +13,25 @@ export interface TrayFile {
 
 /** Files on their way into the book: kept in a folder of their own until the server ends. */
 export interface Tray {
-  /**
-   * @throws {FieldError} `file/too-large` as soon as it is; what the chunks throw.
-   */
+  /** @throws What the chunks throw; nothing of the file is left then. */
   put(name: string, chunks: AsyncIterable<Uint8Array>): Promise<TrayFile>;
   get(sha256: string): TrayFile | undefined;
   bytes(sha256: string): Promise<Uint8Array | undefined>;
   close(): void;
 }
 
-export interface TrayLimits {
-  /** Of one file. */
-  readonly fileBytes: number;
-  /** Of all; the longest there goes first. */
-  readonly allBytes: number;
-}
-
-/** Names on disk are digests and random: nothing a client says becomes a path. */
-export function makeTray({fileBytes, allBytes}: TrayLimits): Tray {
+/**
+ * Names on disk are digests and random: nothing a client says becomes a path.
+ *
+ * @param mostBytes - Of all files; what lies there longest goes first.
+ */
+export function makeTray(mostBytes: number): Tray {
   const folder = mkdtempSync(join(tmpdir(), "loamwright-tray-"));
   const files = new Map<string, TrayFile>();
   const makeRoom = async (): Promise<void> => {
     let total = [...files.values()].reduce((sum, {bytes}) => sum + bytes, 0);
     for (const {sha256, bytes} of [...files.values()]) {
-      if (total <= allBytes || files.size === 1) return;
+      if (total <= mostBytes || files.size === 1) return;
       files.delete(sha256);
       total -= bytes;
       await rm(join(folder, sha256), {force: true});
@@ -52,7 +46,6 @@ export function makeTray({fileBytes, allBytes}: TrayLimits): Tray {
       try {
         for await (const chunk of chunks) {
           bytes += chunk.length;
-          if (bytes > fileBytes) throw tooLarge(name, fileBytes);
           hash.update(chunk);
           await file.write(chunk);
         }
@@ -74,12 +67,4 @@ export function makeTray({fileBytes, allBytes}: TrayLimits): Tray {
     bytes: async (sha256) => (files.has(sha256) ? new Uint8Array(await readFile(join(folder, sha256))) : undefined),
     close: () => rmSync(folder, {recursive: true, force: true}),
   };
-}
-
-export function tooLarge(what: string, mostBytes: number): FieldError {
-  const most =
-    mostBytes >= 2 ** 20 ? `${Math.round(mostBytes / 2 ** 20).toLocaleString("en-US")} MiB` : `${mostBytes} bytes`;
-  return new FieldError("request/too-large", `${what} holds more than ${most}.`, {
-    hint: "Cut the file to the field, or leave out what is not needed.",
-  });
 }

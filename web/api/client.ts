@@ -1,4 +1,30 @@
-import type {ApiProblem} from "./types.ts";
+import {type ClientResponse, hc} from "hono/client";
+import type {Routes} from "../../src/server/routes.ts";
+import type {ApiProblem, SourceCard} from "./types.ts";
+
+// The server's addresses, each with what it is sent and what it answers as the server's own code has it:
+//
+//   const page = await got(api.fields[":id"].$get({param: {id}}));
+//   const href = api.results[":id"].report.$path({param: {id}, query: {paper: "a4"}});
+//
+// A wrong address, body or answer does not compile.
+
+/** Every address of the server. The parts of an address are given as they are, and encoded here. */
+export const api = encoding(hc<Routes>("/", {fetch: reach})).api;
+
+/**
+ * What the server answered.
+ *
+ * @throws {Refusal} in the server's words.
+ */
+export async function got<Answer>(asked: Promise<ClientResponse<Answer, number, "json">>): Promise<Answer> {
+  return read<Answer>(await asked);
+}
+
+/** Hands a file over as it is; the server says what it holds. */
+export function upload(file: File): Promise<SourceCard> {
+  return got(api.files.$post({header: {"x-file-name": encodeURIComponent(file.name)}}, {init: {body: file}}));
+}
 
 /** What the server refused, in its words: one sentence, what to do, and where. */
 export class Refusal extends Error {
@@ -11,34 +37,6 @@ export class Refusal extends Error {
   }
 }
 
-let token: Promise<string> | undefined;
-
-export async function ask<T>(path: string): Promise<T> {
-  return read<T>(await reach(path, {}));
-}
-
-/** @param more - Headers beside the usual ones. */
-export async function tell<T>(
-  method: "POST" | "PUT" | "DELETE",
-  path: string,
-  body?: unknown,
-  more: Readonly<Record<string, string>> = {},
-): Promise<T> {
-  const headers: Record<string, string> = {"x-loamwright-token": await sessionToken(), ...more};
-  if (body !== undefined) headers["content-type"] = "application/json";
-  return read<T>(await reach(path, {method, headers, ...(body !== undefined && {body: JSON.stringify(body)})}));
-}
-
-/** Hands a file over as it is; the server says what it holds. */
-export async function upload<T>(file: File): Promise<T> {
-  const headers = {
-    "x-loamwright-token": await sessionToken(),
-    "x-file-name": encodeURIComponent(file.name),
-    "content-type": "application/octet-stream",
-  };
-  return read<T>(await reach("/api/files", {method: "POST", headers, body: file}));
-}
-
 /** The sentence and the advice of anything that went wrong. */
 export function problemOf(error: unknown): ApiProblem {
   if (error instanceof Refusal) return error.problem;
@@ -49,9 +47,27 @@ export function problemOf(error: unknown): ApiProblem {
   };
 }
 
-async function reach(path: string, init: RequestInit): Promise<Response> {
+/** Hono's client puts the parts of an address in as they are. */
+function encoding<Client extends object>(client: Client): Client {
+  return new Proxy(client, {
+    get: (inner, key) => encoding(Reflect.get(inner, key) as object),
+    apply: (inner, self, [args, ...more]) =>
+      Reflect.apply(inner as () => unknown, self, [
+        args?.param ? {...args, param: encoded(args.param)} : args,
+        ...more,
+      ]),
+  });
+}
+
+const encoded = (param: Readonly<Record<string, string>>): Record<string, string> =>
+  Object.fromEntries(Object.entries(param).map(([name, part]) => [name, encodeURIComponent(part)]));
+
+/** With the session's token where something is to change. */
+async function reach(path: string | URL | Request, init: RequestInit = {}): Promise<Response> {
+  const headers = new Headers(init.headers);
+  if (init.method !== "GET") headers.set("x-loamwright-token", await sessionToken());
   try {
-    return await fetch(path, init);
+    return await fetch(path, {...init, headers});
   } catch {
     throw new Refusal({
       code: "bench/no-server",
@@ -61,10 +77,10 @@ async function reach(path: string, init: RequestInit): Promise<Response> {
   }
 }
 
-async function read<T>(response: Response): Promise<T> {
+async function read<Answer>(response: Pick<Response, "ok" | "status" | "statusText" | "text">): Promise<Answer> {
   const text = await response.text();
   const body = text === "" ? undefined : parse(text);
-  if (response.ok) return body as T;
+  if (response.ok) return body as Answer;
   const error = (body as {error?: ApiProblem} | undefined)?.error;
   throw new Refusal(
     error ?? {
@@ -82,8 +98,10 @@ function parse(text: string): unknown {
   }
 }
 
+let token: Promise<string> | undefined;
+
 function sessionToken(): Promise<string> {
-  token ??= ask<{token: string}>("/api/session").then(
+  token ??= got(api.session.$get()).then(
     (session) => session.token,
     (error: unknown) => {
       token = undefined;
@@ -91,4 +109,21 @@ function sessionToken(): Promise<string> {
     },
   );
   return token;
+}
+
+/** @deprecated Use `api`. */
+export async function ask<T>(path: string): Promise<T> {
+  return read<T>(await reach(path, {method: "GET"}));
+}
+
+/** @deprecated Use `api`. */
+export async function tell<T>(
+  method: "POST" | "PUT" | "DELETE",
+  path: string,
+  body?: unknown,
+  more: Readonly<Record<string, string>> = {},
+): Promise<T> {
+  const headers: Record<string, string> = {...more};
+  if (body !== undefined) headers["content-type"] = "application/json";
+  return read<T>(await reach(path, {method, headers, ...(body !== undefined && {body: JSON.stringify(body)})}));
 }

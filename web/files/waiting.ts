@@ -16,7 +16,7 @@ export async function receive(files: readonly File[]): Promise<void> {
   for (const file of files) {
     replace(file.name, {name: file.name});
     try {
-      replace(file.name, {name: file.name, card: await upload<SourceCard>(file)});
+      replace(file.name, {name: file.name, card: await upload(file)});
     } catch (error) {
       replace(file.name, {name: file.name, problem: problemOf(error)});
     }
