@@ -39,6 +39,8 @@ export function DrawBoundary({done, leave}: Props) {
     gl.once("load", () => {
       for (const card of fields.value ?? []) outlineOf(gl, card.id, card.outline);
       startHand(gl, "polygon", {
+        says: "The edge of the field.",
+        done: "Close it",
         snapTo: (fields.value ?? []).map(({outline}) => multiPolygon(outline)),
         finish: (geometry) => {
           const boundary = {type: "Feature", properties: {}, geometry};
@@ -86,7 +88,7 @@ export function DrawBoundary({done, leave}: Props) {
           {wrong.value}
         </p>
       )}
-      {atHand.value && <HandBar hand={atHand.value} says="The edge of the field." done="Close it" />}
+      {atHand.value && <HandBar hand={atHand.value} />}
       <div class="plate">
         <div class="gl" ref={container} />
         <div class="under">

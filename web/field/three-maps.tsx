@@ -1,6 +1,8 @@
 import {computed} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
+import {atHand} from "../map/at-hand.ts";
+import {HandBar} from "../map/hand-bar.tsx";
 import {productsOf, type Wanted} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
@@ -38,6 +40,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (
     <div class="maps">
+      {atHand.value && <HandBar hand={atHand.value} />}
       <div class={`three ${shape}`}>
         {strategies.value.map((strategy) => (
           <MapPanel

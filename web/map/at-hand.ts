@@ -16,6 +16,10 @@ export type HandMode = keyof Drawn;
 /** A drawing in the making. */
 export interface Hand {
   readonly mode: HandMode;
+  /** What is being drawn, in one sentence. */
+  readonly says: string;
+  /** On the button that ends. */
+  readonly done: string;
   /** How many corners are set; of what is changed, how many changes there are. */
   readonly corners: ReadonlySignal<number>;
   /** Whether a corner or place is being carried by keys. */

@@ -17,17 +17,9 @@ const KEYS: Readonly<Record<HandMode, string>> = {
 /** Corners without which there is no shape. */
 const LEAST: Readonly<Record<HandMode, number>> = {line: 2, polygon: 3, point: 1, edit: 1, points: 1};
 
-interface Props {
-  readonly hand: Hand;
-  /** What is being drawn, in one sentence. */
-  readonly says: string;
-  /** Of the button that ends. */
-  readonly done?: string;
-}
-
 /** What a drawing is for and how it is done, with its buttons; stands beside the map. */
-export function HandBar({hand, says, done = "Finish"}: Props) {
-  const {mode} = hand;
+export function HandBar({hand}: {readonly hand: Hand}) {
+  const {mode, says, done} = hand;
   const count = hand.corners.value;
   const changes = mode === "edit" || mode === "points";
   return (

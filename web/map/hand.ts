@@ -9,6 +9,10 @@ import {snapTo} from "./snap.ts";
 import {startTerra} from "./terra.ts";
 
 interface Options<M extends HandMode> {
+  /** What is being drawn, in one sentence. */
+  readonly says?: string;
+  /** On the button that ends. Default "Finish". */
+  readonly done?: string;
   /** Shapes whose corners and lines a corner is drawn to when it comes near. */
   readonly snapTo?: readonly Geometry[];
   /** At every corner set, moved or taken away; undefined while there is not enough for a shape. */
@@ -61,6 +65,8 @@ export function startHand<M extends HandMode>(gl: GlMap, mode: M, options: HandO
   const removed = (): void => over(options.cancel, true);
   const hand: Hand = {
     mode,
+    says: options.says ?? "",
+    done: options.done ?? "Finish",
     corners,
     carried,
     finish() {
