@@ -12,6 +12,8 @@ export const SQUARE_METRES_PER_HECTARE = 10_000;
 /** International avoirdupois pound, 1959 agreement. */
 export const KILOGRAMS_PER_POUND = 0.45359237;
 export const POUNDS_PER_SHORT_TON = 2000;
+/** US liquid gallon: 231 cubic inches. */
+export const LITRES_PER_US_GALLON = 3.785411784;
 /** 1 lb/ac in kg/ha = 0.45359237 / 0.40468564224 = 1.1208511561944562. */
 export const KG_PER_HA_PER_LB_PER_ACRE = KILOGRAMS_PER_POUND / (SQUARE_METRES_PER_ACRE / SQUARE_METRES_PER_HECTARE);
 

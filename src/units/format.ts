@@ -1,4 +1,15 @@
-import {METRES_PER_FOOT, SQUARE_METRES_PER_ACRE, SQUARE_METRES_PER_HECTARE} from "./factors.ts";
+import {
+  BUSHEL,
+  KG_PER_HA_PER_LB_PER_ACRE,
+  KILOGRAMS_PER_POUND,
+  LITRES_PER_US_GALLON,
+  METRES_PER_FOOT,
+  METRES_PER_INCH,
+  METRES_PER_MILE,
+  POUNDS_PER_SHORT_TON,
+  SQUARE_METRES_PER_ACRE,
+  SQUARE_METRES_PER_HECTARE,
+} from "./factors.ts";
 
 /** How the user likes to read numbers. US: acres, feet, lb/ac. */
 export type UnitSystem = "us" | "metric";
@@ -29,6 +40,63 @@ export function formatLength(lengthM: number, system: UnitSystem = "us", decimal
   return system === "us"
     ? `${formatNumber(lengthM / METRES_PER_FOOT, decimals)} ft`
     : `${formatNumber(lengthM, decimals)} m`;
+}
+
+/** An amount with the unit it is in, as units are written everywhere: "lb/ac", "kg/ha". */
+export interface Amount {
+  readonly value: number;
+  readonly unit: string;
+}
+
+/**
+ * The same amount in the unit a reader of that system knows; as it is when neither system has another unit for it (ppm,
+ * %, °, dollars).
+ *
+ * Bushels an acre have a weight only with a crop: without one whose bushel is known "bu/ac" stays, and "t/ha" is read
+ * as short tons an acre. "ton" is the short ton, "t" the tonne; "gal" the US gallon.
+ *
+ * @param crop - As in `BUSHEL`: "corn", "soybean", "wheat", "oats", "barley".
+ * No-data: NaN stays NaN. Source: the definitions beside the factors.
+ */
+export function inSystem(value: number, unit: string, system: UnitSystem, crop?: string): Amount {
+  if (unit === "bu/ac" || (unit === "t/ha" && system === "us" && bushelOf(crop))) {
+    const bushel = bushelOf(crop);
+    if (!bushel || (unit === "bu/ac") === (system === "us")) return {value, unit};
+    const tPerHa = (bushel.pounds * KG_PER_HA_PER_LB_PER_ACRE) / 1000;
+    return unit === "bu/ac" ? {value: value * tPerHa, unit: "t/ha"} : {value: value / tPerHa, unit: "bu/ac"};
+  }
+  const pair = PAIRS.find(({us, metric}) => unit === (system === "us" ? metric : us));
+  if (!pair) return {value, unit};
+  return system === "us"
+    ? {value: value / pair.factor, unit: pair.us}
+    : {value: value * pair.factor, unit: pair.metric};
+}
+
+const HECTARES_PER_ACRE = SQUARE_METRES_PER_ACRE / SQUARE_METRES_PER_HECTARE;
+const TONNES_PER_TON = (POUNDS_PER_SHORT_TON * KILOGRAMS_PER_POUND) / 1000;
+
+/** A US unit, the metric one that stands for it, and how many of the second make one of the first. */
+const PAIRS: readonly {readonly us: string; readonly metric: string; readonly factor: number}[] = [
+  {us: "ac", metric: "ha", factor: HECTARES_PER_ACRE},
+  {us: "lb/ac", metric: "kg/ha", factor: KG_PER_HA_PER_LB_PER_ACRE},
+  {us: "lb", metric: "kg", factor: KILOGRAMS_PER_POUND},
+  {us: "ton", metric: "t", factor: TONNES_PER_TON},
+  {us: "ton/ac", metric: "t/ha", factor: TONNES_PER_TON / HECTARES_PER_ACRE},
+  {us: "ft", metric: "m", factor: METRES_PER_FOOT},
+  {us: "ft2", metric: "m2", factor: METRES_PER_FOOT ** 2},
+  {us: "ft3", metric: "m3", factor: METRES_PER_FOOT ** 3},
+  {us: "in", metric: "cm", factor: METRES_PER_INCH * 100},
+  {us: "mi", metric: "km", factor: METRES_PER_MILE / 1000},
+  {us: "mph", metric: "km/h", factor: METRES_PER_MILE / 1000},
+  {us: "gal", metric: "L", factor: LITRES_PER_US_GALLON},
+  {us: "gal/ac", metric: "L/ha", factor: LITRES_PER_US_GALLON / HECTARES_PER_ACRE},
+  {us: "$/ac", metric: "$/ha", factor: 1 / HECTARES_PER_ACRE},
+  {us: "$/lb", metric: "$/kg", factor: 1 / KILOGRAMS_PER_POUND},
+  {us: "$/ton", metric: "$/t", factor: 1 / TONNES_PER_TON},
+];
+
+function bushelOf(crop: string | undefined): {readonly pounds: number} | undefined {
+  return crop !== undefined && Object.hasOwn(BUSHEL, crop) ? BUSHEL[crop as keyof typeof BUSHEL] : undefined;
 }
 
 /** Round half away from zero: 2.5 to 3, -2.5 to -3. One rule everywhere, the easiest to explain to a grower. */

@@ -1,6 +1,6 @@
 import {describe, expect, it} from "vitest";
 import {KG_PER_HA_PER_LB_PER_ACRE, SQUARE_METRES_PER_ACRE} from "../../src/units/factors.ts";
-import {formatArea, formatNumber, roundHalfAway} from "../../src/units/format.ts";
+import {formatArea, formatNumber, inSystem, roundHalfAway} from "../../src/units/format.ts";
 import {parsePriceEach, parsePricePerPound} from "../../src/units/money.ts";
 import {nearestName} from "../../src/units/nearest-name.ts";
 import {K2O_PER_K, P2O5_PER_P} from "../../src/units/nutrient.ts";
@@ -54,6 +54,49 @@ describe("a number shown", () => {
     expect([0.5, 1.5, 2.5, -0.5, -2.5].map((n) => roundHalfAway(n))).toEqual([1, 2, 3, -1, -3]);
     expect(roundHalfAway(1.005, 2)).toBe(1.01);
     expect(Object.is(roundHalfAway(-0.2), 0)).toBe(true);
+  });
+});
+
+describe("an amount in the reader's units", () => {
+  // By hand from the definitions: foot 0.3048 m, pound 0.45359237 kg, acre 43,560 square feet, gallon 231 cubic inches.
+  it.each([
+    ["ac", "ha", 0.4046856, 1e-7],
+    ["lb", "kg", 0.45359237, 0],
+    ["lb/ac", "kg/ha", 1.120851, 1e-6],
+    ["ton", "t", 0.9071847, 1e-7],
+    ["ton/ac", "t/ha", 2.2417, 1e-4],
+    ["ft", "m", 0.3048, 0],
+    ["in", "cm", 2.54, 0],
+    ["mi", "km", 1.609344, 0],
+    ["mph", "km/h", 1.609344, 0],
+    ["gal", "L", 3.785412, 1e-6],
+    ["gal/ac", "L/ha", 9.35396, 1e-5],
+  ])("1 %s is so many %s", (us, metric, factor, tolerance) => {
+    const there = inSystem(1, us, "metric");
+    expect(there.unit).toBe(metric);
+    expect(Math.abs(there.value - factor)).toBeLessThanOrEqual(tolerance);
+    expect(inSystem(there.value, metric, "us").unit).toBe(us);
+    expect(inSystem(there.value, metric, "us").value).toBeCloseTo(1, 14);
+    expect(inSystem(1, us, "us")).toEqual({value: 1, unit: us});
+  });
+
+  it("costs more by the hectare than by the acre", () => {
+    expect(inSystem(1, "$/ac", "metric").value).toBeCloseTo(2.47105, 5);
+    expect(inSystem(1, "$/lb", "metric").value).toBeCloseTo(2.20462, 5);
+  });
+
+  it("needs a crop where it is a bushel", () => {
+    // 100 bu/ac of corn is 6.277 t/ha, of soybean 6.725 t/ha (56 and 60 lb a bushel).
+    expect(inSystem(100, "bu/ac", "metric", "corn").value).toBeCloseTo(6.2768, 4);
+    expect(inSystem(100, "bu/ac", "metric", "soybean").value).toBeCloseTo(6.7251, 4);
+    expect(inSystem(6.2768, "t/ha", "us", "corn").value).toBeCloseTo(100, 2);
+    expect(inSystem(100, "bu/ac", "metric")).toEqual({value: 100, unit: "bu/ac"});
+    expect(inSystem(100, "bu/ac", "metric", "toString")).toEqual({value: 100, unit: "bu/ac"});
+  });
+
+  it("stays as it is where there is one unit for all", () => {
+    expect(inSystem(17, "ppm", "metric")).toEqual({value: 17, unit: "ppm"});
+    expect(Number.isNaN(inSystem(Number.NaN, "ac", "metric").value)).toBe(true);
   });
 });
 
