@@ -16,12 +16,15 @@ export interface BenchOptions {
   /** 0 takes any that is free. */
   readonly port: number;
   readonly threads?: number;
+  /** Folder the page was built to; default: where the build puts it. */
+  readonly web?: string | undefined;
   readonly report?: (error: unknown) => void;
 }
 
 const HERE = import.meta.url;
 const ENDING = HERE.endsWith(".ts") ? "ts" : "js";
 const ROOT = new URL("../../", HERE);
+const BUILT = fileURLToPath(new URL("dist/web/", ROOT));
 const SAMPLES = ["kiln-forty", "millrace"];
 
 /**
@@ -30,7 +33,7 @@ const SAMPLES = ["kiln-forty", "millrace"];
  * @throws {FieldError} those of `openBook` and `startServer`.
  */
 export async function startBench(options: BenchOptions): Promise<RunningServer> {
-  const {book, sample = false, port, threads, report = () => undefined} = options;
+  const {book, sample = false, port, threads, web = BUILT, report = () => undefined} = options;
   const folder = book === undefined ? mkdtempSync(join(tmpdir(), "loamwright-book-")) : undefined;
   const path = book ?? join(folder as string, "temporary.gpkg");
   const clearUp = (): void => {
@@ -48,7 +51,7 @@ export async function startBench(options: BenchOptions): Promise<RunningServer> 
     const server = await startServer({
       shelf,
       thread: fileAt("run-thread"),
-      web: fileURLToPath(new URL("dist/web/", ROOT)),
+      web,
       port,
       ...(threads !== undefined && {threads}),
       report,

@@ -1,12 +1,12 @@
 import {readFileSync} from "node:fs";
-import type {Locator, Page} from "playwright-core";
+import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {lookAtMaps, type MapLook, mapsDrawn} from "./look-at-maps.ts";
+import {expectText, findings, focusOf, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
+import {lookAtMaps, type MapLook, mapsDrawn, mapsMoved} from "./look-at-maps.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 if (skipped) console.log(`bench in a browser ${skipped}`);
 const SAMPLES = new URL("../../sample-data/", import.meta.url).pathname;
-const AXE = new URL("../../node_modules/axe-core/axe.min.js", import.meta.url).pathname;
 const PATIENT = 240_000;
 
 describe.skipIf(skipped !== "")("the bench in a browser", () => {
@@ -28,7 +28,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     expect(cards).toHaveLength(2);
     expect(cards.join(" ")).toMatch(/Millrace\s+154\.2 ac/);
     expect(await page.locator(".cards svg path").count()).toBe(2);
-    expect(await seriousFindings(page)).toEqual([]);
+    expect(await findings(page)).toEqual([]);
   });
 
   it("draws the field three times over one ledger", {timeout: PATIENT}, async () => {
@@ -48,10 +48,10 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     const before = await lookAtMaps(page);
     await page.locator("figure[data-strategy=grid] canvas").focus();
     await page.keyboard.press("Minus");
-    await page.waitForTimeout(1500);
+    const smaller = await mapsMoved(page, before);
     await page.keyboard.press("ArrowLeft");
-    await page.waitForTimeout(1500);
-    const [whole, grid, zone] = await lookAtMaps(page);
+    const moved = await mapsMoved(page, smaller);
+    const [whole, grid, zone] = moved;
     const width = ({box}: MapLook): number => box[2] - box[0];
     // A step goes to a whole level of zoom: between half as large and a third.
     expect(width(grid as MapLook)).toBeLessThan(width(before[1] as MapLook) * 0.75);
@@ -62,8 +62,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
       });
     }
     await page.getByRole("button", {name: "whole field in view"}).click();
-    await page.waitForTimeout(500);
-    const after = await lookAtMaps(page);
+    const after = await mapsMoved(page, moved);
     after.forEach(({box}, m) => {
       box.forEach((edge, i) => {
         expect(Math.abs(edge - (before[m]?.box[i] ?? 0))).toBeLessThan(0.01);
@@ -81,7 +80,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     expect(await textOf(page.locator("details[open] .answer"))).toMatch(/11-52-0\s+\d+ lb\/ac/);
     await page.locator(".here table").waitFor();
     expect(await textOf(page.locator(".here table"))).toMatch(/Organic matter\s+[\d.]+ %/);
-    expect(await seriousFindings(page)).toEqual([]);
+    expect(await findings(page)).toEqual([]);
   });
 
   it("shows layers, zones, plans, tests and differences on the same maps", {timeout: PATIENT}, async () => {
@@ -101,7 +100,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
 
   it("works out another number of zones, and undo brings the old ledger back", {timeout: PATIENT}, async () => {
     const before = await rowOf(page, "Zones");
-    await itinerary(page, "Zones");
+    await openStation(page, "Zones");
     await page.getByLabel("How many zones").selectOption({label: "2"});
     await expectText(page, "figure[data-strategy=zone] figcaption", /2 zones/);
     await ledgerSettled(page);
@@ -120,7 +119,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
   it("stops the work when asked and keeps the last result in sight", {timeout: PATIENT}, async () => {
     await ledgerSettled(page);
     const before = await rowOf(page, "Zones");
-    await itinerary(page, "Zones");
+    await openStation(page, "Zones");
     await page.getByLabel("How many zones").selectOption({label: "choose for me"});
     await page.getByRole("button", {name: "Stop"}).click();
     await expectText(page, ".progress", /stopped/);
@@ -131,7 +130,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
   });
 
   it("says beside a setting what is wrong with it and keeps the job as it was", {timeout: PATIENT}, async () => {
-    await itinerary(page, "Plan");
+    await openStation(page, "Plan");
     const cell = page.getByLabel("Cell", {exact: true});
     await cell.fill("2.5 bushels");
     await cell.press("Enter");
@@ -148,7 +147,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await page.reload();
     // 154 ac in cells of 5 ac come to about 31 bags; in those of 2.5 ac it was 63.
     await untilBags(page, "Grid", 25, 40);
-    await itinerary(page, "Plan");
+    await openStation(page, "Plan");
     expect(await page.getByLabel("Cell", {exact: true}).inputValue()).toBe("5 ac");
     await page.getByRole("button", {name: "Undo"}).click();
     await untilBags(page, "Grid", 63, 63);
@@ -161,7 +160,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     const unseen: string[] = [];
     for (let i = 0; i < 90; i++) {
       await page.keyboard.press("Tab");
-      const {name, outlined} = (await page.evaluate(FOCUSED)) as {name: string; outlined: boolean};
+      const {name, outlined} = await focusOf(page);
       reached.push(name);
       if (!outlined) unseen.push(name);
     }
@@ -178,7 +177,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
   });
 
   it("lists what goes out and gives it once the caution is read", {timeout: PATIENT}, async () => {
-    await itinerary(page, "Hand-over");
+    await openStation(page, "Hand-over");
     await expectText(page, ".side", /read back/);
     expect(await page.getByRole("link", {name: "rates-zone.geojson"}).count()).toBe(0);
     await page.getByLabel(/I have read this/).check();
@@ -195,16 +194,16 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await report.locator("h1").first().waitFor();
     expect(await textOf(report.locator("body"))).toContain("Millrace");
     await report.close();
-    expect(await seriousFindings(page)).toEqual([]);
+    expect(await findings(page)).toEqual([]);
   });
 
   it("recognises a dropped file and shows how it would be read", {timeout: PATIENT}, async () => {
-    await itinerary(page, "Files");
+    await openStation(page, "Files");
     await page.locator(".side input[type=file]").setInputFiles(`${SAMPLES}kiln-forty/lab-grid.csv`);
     await expectText(page, ".card", /Attach to this field/);
     expect(await textOf(page.locator(".card"))).toMatch(/P M3-ICP \(ppm\)/);
     expect(await page.locator(".card select").first().inputValue()).toBe("lab");
-    expect(await seriousFindings(page)).toEqual([]);
+    expect(await findings(page)).toEqual([]);
     await page.getByRole("button", {name: "Put lab-grid.csv away"}).click();
   });
 
@@ -217,7 +216,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await page.waitForURL(/#\/fields\//);
     await expectText(page, ".head .path", /Kiln again/);
     await expectText(page, ".head .path", /38\.0 ac/);
-    await itinerary(page, "Files");
+    await openStation(page, "Files");
     await page.locator(".side input[type=file]").setInputFiles(`${SAMPLES}kiln-forty/elevation.tif`);
     const attach = page.getByRole("button", {name: "Attach to this field"});
     await attach.waitFor();
@@ -245,7 +244,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await phone.page.getByRole("button", {name: "where am I"}).click();
     await expectText(phone.page, ".beneath", /within 16 ft/);
     expect(await phone.page.evaluate("document.documentElement.scrollWidth")).toBeLessThanOrEqual(390);
-    expect(await seriousFindings(phone.page)).toEqual([]);
+    expect(await findings(phone.page)).toEqual([]);
     expect(phone.strayed).toEqual([]);
     await phone.page.context().close();
   });
@@ -256,54 +255,10 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
   });
 });
 
-async function itinerary(page: Page, station: string): Promise<void> {
-  await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
-}
-
-/** Until nothing is being worked out and the ledger says how sure it is. */
-async function ledgerSettled(page: Page): Promise<void> {
-  await page.locator(".sure").waitFor();
-  await page.locator(".progress .bar").waitFor({state: "detached"});
-}
-
-async function rowOf(page: Page, strategy: string): Promise<string> {
-  const row = page.locator("table.ledger tbody tr", {has: page.locator("th", {hasText: strategy})});
-  return (await row.locator("td").allInnerTexts()).join(" ").replace(/\s+/g, " ").trim();
-}
-
-const textOf = async (of: Locator): Promise<string> => (await of.first().allInnerTexts())[0] ?? "";
-
 /** Until the ledger has so many bags of a strategy. */
 async function untilBags(page: Page, strategy: string, least: number, most: number): Promise<void> {
-  let bags = 0;
-  for (let tries = 0; tries < 180; tries++) {
-    bags = Number.parseInt(await rowOf(page, strategy), 10);
-    if (bags >= least && bags <= most) return;
-    await page.waitForTimeout(500);
-  }
-  throw new Error(`${strategy} still has ${bags} bags`);
-}
-
-async function expectText(page: Page, selector: string, text: RegExp): Promise<void> {
-  await page.locator(selector, {hasText: text}).first().waitFor();
-}
-
-/** The name of what has the focus, and whether a person sees that it has. */
-const FOCUSED = `(() => {
-  const at = document.activeElement;
-  const ring = at.matches("input[type=radio]") ? at.closest("label") : at;
-  const {outlineStyle, outlineWidth} = getComputedStyle(ring);
-  const name = at.getAttribute("aria-label") ?? at.labels?.[0]?.innerText ?? at.innerText ?? at.tagName;
-  return {name: at.tagName + ": " + name, outlined: at === document.body || (outlineStyle !== "none" && outlineWidth !== "0px")};
-})()`;
-
-/** Findings of axe-core that it calls serious or worse. */
-async function seriousFindings(page: Page): Promise<string[]> {
-  await page.evaluate(readFileSync(AXE, "utf8"));
-  const found = (await page.evaluate("axe.run(document, {resultTypes: ['violations']})")) as {
-    violations: {id: string; impact: string; nodes: {html: string}[]}[];
-  };
-  return found.violations
-    .filter(({impact}) => impact === "serious" || impact === "critical")
-    .map(({id, nodes}) => `${id}: ${nodes.map(({html}) => html.slice(0, 160)).join(" | ")}`);
+  await until(
+    async () => Number.parseInt(await rowOf(page, strategy), 10),
+    (bags) => bags >= least && bags <= most,
+  );
 }

@@ -1,4 +1,5 @@
 import type {Page} from "playwright-core";
+import {until} from "./at-the-bench.ts";
 
 export interface MapLook {
   readonly strategy: string;
@@ -50,12 +51,23 @@ const LOOK = `
 })`;
 
 /** Waits until every map shows its scene. */
-export async function mapsDrawn(page: Page): Promise<MapLook[]> {
-  let looks: MapLook[] = [];
-  for (let tries = 0; tries < 120; tries++) {
-    looks = await lookAtMaps(page);
-    if (looks.length > 0 && looks.every(({drawn}) => drawn > 0.2)) return looks;
-    await page.waitForTimeout(500);
-  }
-  return looks;
+export function mapsDrawn(page: Page): Promise<MapLook[]> {
+  return until(
+    () => lookAtMaps(page),
+    (looks) => looks.length > 0 && looks.every(({drawn}) => drawn > 0.2),
+  );
+}
+
+/** Waits until the maps show something else than before and have come to rest. */
+export async function mapsMoved(page: Page, before: readonly MapLook[]): Promise<MapLook[]> {
+  let last = before.map(({box}) => box.join());
+  return until(
+    () => lookAtMaps(page),
+    (looks) => {
+      const now = looks.map(({box}) => box.join());
+      const rests = now.join() === last.join() && now.some((box, m) => box !== before[m]?.box.join());
+      last = now;
+      return rests;
+    },
+  );
 }

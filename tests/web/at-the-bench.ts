@@ -1,0 +1,73 @@
+import {readFileSync} from "node:fs";
+import type {Locator, Page} from "playwright-core";
+
+// What a person does and sees at the bench, for every browser test.
+
+const AXE = new URL("../../node_modules/axe-core/axe.min.js", import.meta.url).pathname;
+
+/** Opens a station by the itinerary. */
+export async function openStation(page: Page, station: string): Promise<void> {
+  await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
+}
+
+/** Until nothing is being worked out and the ledger says how sure it is. */
+export async function ledgerSettled(page: Page): Promise<void> {
+  await page.locator(".sure").waitFor();
+  await page.locator(".progress .bar").waitFor({state: "detached"});
+}
+
+/** The figures of a strategy in the ledger. */
+export async function rowOf(page: Page, strategy: string): Promise<string> {
+  const row = page.locator("table.ledger tbody tr", {has: page.locator("th", {hasText: strategy})});
+  return (await row.locator("td").allInnerTexts()).join(" ").replace(/\s+/g, " ").trim();
+}
+
+export const textOf = async (of: Locator): Promise<string> => (await of.first().allInnerTexts())[0] ?? "";
+
+/** Until something that fits the selector says so. */
+export async function expectText(page: Page, selector: string, text: RegExp): Promise<void> {
+  await page.locator(selector, {hasText: text}).first().waitFor();
+}
+
+/** Asks until the answer will do, and gives it; after the patience the last answer stands in the error. */
+export async function until<T>(ask: () => Promise<T>, will: (found: T) => boolean, patienceMs = 120_000): Promise<T> {
+  const end = Date.now() + patienceMs;
+  for (;;) {
+    const found = await ask();
+    if (will(found)) return found;
+    if (Date.now() > end) throw new Error(`still ${JSON.stringify(found)}`);
+    await new Promise((resolve) => setTimeout(resolve, 100));
+  }
+}
+
+export interface Focus {
+  readonly tag: string;
+  /** Label, words or kind of what has the focus. */
+  readonly name: string;
+  /** Whether a person sees that it has. */
+  readonly outlined: boolean;
+}
+
+export async function focusOf(page: Page): Promise<Focus> {
+  return (await page.evaluate(FOCUSED)) as Focus;
+}
+
+const FOCUSED = `(() => {
+  const at = document.activeElement;
+  const ring = at.matches("input[type=radio]") ? at.closest("label") : at;
+  const {outlineStyle, outlineWidth} = getComputedStyle(ring);
+  const name = at.getAttribute("aria-label") ?? at.labels?.[0]?.innerText ?? at.innerText ?? at.tagName;
+  const outlined = at === document.body || (outlineStyle !== "none" && outlineWidth !== "0px");
+  return {tag: at.tagName, name: name.trim(), outlined};
+})()`;
+
+/** Findings of axe-core of these weights, with the elements they are about. */
+export async function findings(page: Page, weights: readonly string[] = ["serious", "critical"]): Promise<string[]> {
+  await page.evaluate(readFileSync(AXE, "utf8"));
+  const found = (await page.evaluate("axe.run(document, {resultTypes: ['violations']})")) as {
+    violations: {id: string; impact: string; nodes: {html: string}[]}[];
+  };
+  return found.violations
+    .filter(({impact}) => weights.includes(impact))
+    .map(({id, nodes}) => `${id}: ${nodes.map(({html}) => html.slice(0, 160)).join(" | ")}`);
+}
