@@ -4,6 +4,11 @@ import {addRow} from "./rows.ts";
 /** One blob in a database may not be a gigabyte, and each is held in memory whole. */
 const PART_BYTES = 2 ** 24;
 
+/** Digests of all bytes that something in the book names, as a query. */
+export const NAMED_DIGESTS = ["sources", "results", "layers", "run_views"]
+  .map((table) => `SELECT sha256 FROM ${table}`)
+  .join(" UNION ");
+
 /** Keeps bytes under their digest, once however often they come. */
 export function keepBytes({db, host}: Book, content: Uint8Array): string {
   const sha256 = host.sha256(content);
@@ -31,9 +36,16 @@ export function bytesOf({db}: Book, sha256: string): Uint8Array | undefined {
   return whole;
 }
 
+/** Takes out one file, where nothing in the book names it any more. */
+export function dropIfUnused({db}: Book, sha256: string): void {
+  if (db.all(`SELECT 1 FROM (${NAMED_DIGESTS}) WHERE sha256 = ?`, [sha256]).length > 0) return;
+  db.run("DELETE FROM blob_parts WHERE sha256 = ?", [sha256]);
+  db.run("DELETE FROM blobs WHERE sha256 = ?", [sha256]);
+}
+
 /** Takes out every file that nothing in the book names any more; gives back their number and bytes. */
 export function dropUnused({db}: Book): {files: number; bytes: number} {
-  const unused = `sha256 NOT IN (SELECT sha256 FROM sources UNION SELECT sha256 FROM results UNION SELECT sha256 FROM layers)`;
+  const unused = `sha256 NOT IN (${NAMED_DIGESTS})`;
   const [row] = db.all(`SELECT count(*) AS files, ifnull(sum(size), 0) AS bytes FROM blobs WHERE ${unused}`);
   db.run(`DELETE FROM blob_parts WHERE ${unused}`);
   db.run(`DELETE FROM blobs WHERE ${unused}`);

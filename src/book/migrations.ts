@@ -5,6 +5,7 @@ import {FARM_TABLES} from "./farm-tables.ts";
 import {addColumn, makeTable} from "./make-tables.ts";
 import {RESULT_TABLES} from "./result-tables.ts";
 import type {BookColumn, BookTable} from "./table.ts";
+import {VIEW_TABLES} from "./view-tables.ts";
 
 /** One step forward in the tables of a book. Once released it never changes. */
 export interface Migration {
@@ -35,6 +36,7 @@ export const MIGRATIONS: readonly Migration[] = [
     tables: APPLIED_TABLES,
     columns: [{table: "fields", column: FIELD_PREFIX}],
   },
+  {version: 3, title: "what opens a field without running it, and the names fields had", tables: VIEW_TABLES},
 ];
 
 export const BOOK_VERSION = MIGRATIONS.length;

@@ -2,12 +2,12 @@ import {encodeUtf8} from "../formats/text.ts";
 import type {Field} from "../geo/field.ts";
 import {keepBytes} from "./blobs.ts";
 import {type Book, change} from "./book.ts";
-import {keepField} from "./fields.ts";
+import {type BookField, type FieldKnownAs, keepField, rename} from "./fields.ts";
 import {type BookJob, stepsOf} from "./rests-on.ts";
 import {addRow} from "./rows.ts";
 
 /** A job with all it reads. */
-export interface JobToKeep {
+export interface JobToKeep extends FieldKnownAs {
   /** With every default filled in, as the job file has it. */
   readonly job: BookJob;
   readonly jobFile: {readonly name: string; readonly bytes: Uint8Array};
@@ -33,6 +33,44 @@ export interface KeptJob {
   readonly fieldId: number;
   /** Sources that are new, or that are in force again. */
   readonly changed: readonly {readonly name: string; readonly version: number}[];
+}
+
+/** A job that is in the book already, in another wording: the ground stays as it is. */
+export interface RewordedJob {
+  readonly job: BookJob;
+  readonly jobFile: {readonly name: string; readonly bytes: Uint8Array};
+}
+
+/**
+ * Gives a field another name or farm. Its job in force says the new name from then on; files and results that were written
+ * before stay as they are, and results show as stale because the name stands in them.
+ *
+ * @param reworded - The job in force with the new name in it; absent for a field without a job.
+ * @throws {FieldError} `book/field-exists`.
+ */
+export function renameField(
+  book: Book,
+  field: BookField,
+  to: {readonly farm: string; readonly name: string},
+  reworded?: RewordedJob,
+): void {
+  change(book, TABLES_OF_A_JOB, () => {
+    rename(book, field.id, to.farm, to.name);
+    if (reworded) {
+      const {job, jobFile} = reworded;
+      const {db} = book;
+      keepSource(book, field.id, jobFile.name, "job", jobFile.bytes);
+      const names = db.all("SELECT name FROM sources WHERE field_id = ? AND kind = 'file' AND current", [field.id]);
+      keepAsked(
+        book,
+        job,
+        jobFile.bytes,
+        names.map(({name}) => String(name)),
+      );
+      keepSeasons(book, field.id, job);
+    }
+    return {result: undefined, deed: undefined};
+  });
 }
 
 const TABLES_OF_A_JOB = ["farms", "fields", "seasons", "sources", "asked", "blobs", "blob_parts"];
@@ -77,22 +115,24 @@ export function sourcesOf({db}: Book, fieldId: number): Source[] {
 }
 
 /** Part of a change: field, sources, what the job asks, and the seasons it tells of. */
-export function keepJob(book: Book, {job, jobFile, files, there = [], field}: JobToKeep): KeptJob {
-  const {db, host} = book;
-  const fieldId = keepField(db, job.farm ?? "", field, job.field.prefix);
+export function keepJob(book: Book, given: JobToKeep): KeptJob {
+  const {job, jobFile, files, there = [], field} = given;
+  const fieldId = keepField(book, job.farm ?? "", field, job.field.prefix, given);
   const changed = [
     {name: jobFile.name, ...keepSource(book, fieldId, jobFile.name, "job", jobFile.bytes)},
     ...[...files].map(([name, content]) => ({name, ...keepSource(book, fieldId, name, "file", content)})),
   ].flatMap(({name, version, isChange}) => (isChange ? [{name, version}] : []));
-  const jobSha256 = host.sha256(jobFile.bytes);
-  if (db.all("SELECT 1 FROM asked WHERE job_sha256 = ?", [jobSha256]).length === 0) {
-    for (const {step, settings} of stepsOf(job, [...files.keys(), ...there])) {
-      const cells = {job_sha256: jobSha256, step, settings, settings_sha256: host.sha256(encodeUtf8(settings))};
-      addRow(db, "asked", cells);
-    }
-  }
+  keepAsked(book, job, jobFile.bytes, [...files.keys(), ...there]);
   keepSeasons(book, fieldId, job);
   return {fieldId, changed};
+}
+
+function keepAsked({db, host}: Book, job: BookJob, bytes: Uint8Array, fileNames: readonly string[]): void {
+  const jobSha256 = host.sha256(bytes);
+  if (db.all("SELECT 1 FROM asked WHERE job_sha256 = ?", [jobSha256]).length > 0) return;
+  for (const {step, settings} of stepsOf(job, fileNames)) {
+    addRow(db, "asked", {job_sha256: jobSha256, step, settings, settings_sha256: host.sha256(encodeUtf8(settings))});
+  }
 }
 
 /** Part of a change. A file of the same name and bytes as an earlier version puts that version in force again. */

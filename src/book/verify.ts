@@ -1,5 +1,5 @@
 import {isSqliteError} from "../formats/geopackage/sqlite.ts";
-import {bytesOf} from "./blobs.ts";
+import {bytesOf, NAMED_DIGESTS} from "./blobs.ts";
 import type {Book} from "./book.ts";
 import {brokenLink} from "./log.ts";
 import {geoPackageFaults} from "./verify-geopackage.ts";
@@ -73,7 +73,7 @@ function usersOf({db}: Book, sha256: string): string {
 }
 
 function orphans({db}: Book): Found {
-  const used = "SELECT sha256 FROM sources UNION SELECT sha256 FROM results UNION SELECT sha256 FROM layers";
+  const used = NAMED_DIGESTS;
   const count = (sql: string): number => Number(db.all(sql)[0]?.n);
   const missing = count(`SELECT count(*) AS n FROM (${used}) WHERE sha256 NOT IN (SELECT sha256 FROM blobs)`);
   const unused = count(`SELECT count(*) AS n FROM blobs WHERE sha256 NOT IN (${used})`);

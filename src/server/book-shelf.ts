@@ -16,8 +16,6 @@ import type {FileRef} from "./run-spec.ts";
 import type {JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} from "./shelf.ts";
 
 const JOB = "job.json";
-/** What a field's boundary decides of its row. */
-const GROUND = ["geom", "area_m2", "acres", "frame_lon", "frame_lat", "prefix"];
 
 /** A book as the server's shelf. Its work is done in the thread it is called in: see `threadShelf`. */
 export function bookShelf(book: Book, name: string): Shelf {
@@ -111,7 +109,7 @@ export function bookShelf(book: Book, name: string): Shelf {
     const job = readJob(text, JOB);
     const there = filesOf(job).filter((file) => !add.has(file));
     const jobFile = {name: jobSource(fieldId)?.name ?? JOB, bytes: encodeUtf8(text)};
-    addJob(book, {job, jobFile, files: add, there, field});
+    addJob(book, {job, jobFile, files: add, there, field, fieldId});
   };
 
   return {
@@ -129,7 +127,7 @@ export function bookShelf(book: Book, name: string): Shelf {
           hint: "Choose another name, or open that field.",
         });
       }
-      const {fieldId} = addJob(book, {job, jobFile: {name: JOB, bytes: encodeUtf8(text)}, files: add, field});
+      const {fieldId} = addJob(book, {job, jobFile: {name: JOB, bytes: encodeUtf8(text)}, files: add, field, isNew: true});
       return mustBe(String(fieldId));
     },
     putJob: async (id, given) => {
@@ -146,19 +144,13 @@ export function bookShelf(book: Book, name: string): Shelf {
     },
     keepRun: async (id, run, text, refs) => {
       const before = mustBe(id);
-      const [ground] = db.all(`SELECT ${GROUND.join(", ")} FROM fields WHERE id = ?`, [Number(id)]);
       const job = readJob(text, JOB);
       const jobFile = {name: jobSource(Number(id))?.name ?? JOB, bytes: encodeUtf8(text)};
-      saveRun(book, run, job, {job, jobFile, files: contents(refs), field: run.field}, VERSION);
       // The job may have been changed while this one ran: then the change stays in force.
-      if (before.job !== text && ground) {
-        restoreSource(book, `${before.farm}/${before.name}`, jobFile.name, before.version);
-        const cells = GROUND.map((column) => ground[column] ?? null);
-        db.run(`UPDATE fields SET ${GROUND.map((column) => `${column} = ?`).join(", ")} WHERE id = ?`, [
-          ...cells,
-          Number(id),
-        ]);
-      }
+      const groundStays = before.job !== text;
+      const known = {fieldId: Number(id), groundStays};
+      saveRun(book, run, job, {job, jobFile, files: contents(refs), field: run.field, ...known}, VERSION);
+      if (groundStays) restoreSource(book, `${before.farm}/${before.name}`, jobFile.name, before.version);
       const kept = mustBe(id).run;
       if (!kept) throw new Error("a run that was just kept is not there");
       return kept;
