@@ -1,6 +1,7 @@
 import {FieldError} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
+import type {MultiPolygon} from "../geo/shapes.ts";
 import {type Setback, setbackShape} from "../prescription/setback.ts";
 import {given} from "./given.ts";
 import type {Job} from "./job.ts";
@@ -17,7 +18,7 @@ export async function readSetbacks(job: Job, field: Field, files: FileSet, remar
   checkProducts(job);
   const found: Setback[] = [];
   for (const source of job.setbacks ?? []) {
-    const {name, kind, distance, rate, products, on, file} = source;
+    const {name, kind, rate, products, on, file} = source;
     if (!on) {
       remarks.push({
         code: "setback/off",
@@ -28,7 +29,7 @@ export async function readSetbacks(job: Job, field: Field, files: FileSet, remar
       });
       continue;
     }
-    const shape = setbackShape(name, drawnIn(field, await featuresOf(files, source, remarks)), distance);
+    const shape = await setbackGround(field, files, source, remarks);
     found.push({
       name,
       kind,
@@ -38,6 +39,16 @@ export async function readSetbacks(job: Job, field: Field, files: FileSet, remar
     });
   }
   return found;
+}
+
+/** The ground of one setback of a job, its distance around what was drawn. */
+export async function setbackGround(
+  field: Field,
+  files: FileSet,
+  source: NonNullable<Job["setbacks"]>[number],
+  remarks: Remarks,
+): Promise<MultiPolygon> {
+  return setbackShape(source.name, drawnIn(field, await featuresOf(files, source, remarks)), source.distance);
 }
 
 /** A product named wrongly would leave its ground open without a word. */

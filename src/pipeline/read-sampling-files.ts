@@ -40,9 +40,8 @@ export async function readSamplingFiles(
   files: FileSet,
   remarks: Remarks,
 ): Promise<SamplingGround> {
-  const {keepOuts = [], gate, grid, wholeField, zone} = job.sampling;
-  const grounds: KeepOut[] = [];
-  for (const source of keepOuts) grounds.push(await readKeepOut(field, files, source, remarks));
+  const {gate, grid, wholeField, zone} = job.sampling;
+  const grounds = await readKeepOuts(job, field, files, remarks);
   const earlier = async (repeat: Repeat | undefined) =>
     repeat ? await readEarlier(field, files, repeat, remarks) : undefined;
   const [wholeFieldBefore, gridBefore, zoneBefore] = [
@@ -60,6 +59,13 @@ export async function readSamplingFiles(
       ...(zoneBefore && {zone: zoneBefore}),
     },
   };
+}
+
+/** The job's keep-outs in the order it lists them, each with its distance around it. */
+export async function readKeepOuts(job: Job, field: Field, files: FileSet, remarks: Remarks): Promise<KeepOut[]> {
+  const grounds: KeepOut[] = [];
+  for (const source of job.sampling.keepOuts ?? []) grounds.push(await readKeepOut(field, files, source, remarks));
+  return grounds;
 }
 
 // --- inside ---------------------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ import type {Loads, Purpose} from "../prescription/prescription.ts";
 import type {Receipt} from "../prescription/receipt.ts";
 import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
+import type {MoveOutcome} from "../sampling/move-cores.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import type {CountChoice} from "../zones/choose-count.ts";
 import type {EditOutcome} from "../zones/edit/zone-edit.ts";
@@ -166,6 +167,8 @@ export interface StrategyCard {
   readonly strategy: Strategy;
   /** One rate from the mean of all units. */
   readonly pooled: boolean;
+  /** Of the plan: which ground its ids stand for. */
+  readonly mark: string;
   readonly units: number;
   readonly cores: number;
   readonly walkM?: number;
@@ -232,6 +235,8 @@ export interface ResultCard {
   readonly choice?: CountChoice;
   /** What came of the edits of the zones, in order. */
   readonly edits: readonly EditOutcome[];
+  /** What came of moves of cores by hand, in order. */
+  readonly moves: readonly MoveOutcome[];
   readonly receipts: readonly ReceiptCard[];
   readonly labSentences: readonly string[];
   readonly outputs: readonly OutputCard[];
@@ -338,6 +343,8 @@ export interface AttachRequest {
   /** Id of a source. */
   readonly source: string;
   readonly as: AttachAs;
+  /** Of several keep-outs or setbacks the one whose place it takes, from 0; default: one more. */
+  readonly at?: number | undefined;
   /** Beside `file`, what the job's own section for it takes; see `proposed` of the source. */
   readonly settings?: Readonly<Record<string, unknown>> | undefined;
 }

@@ -1,3 +1,4 @@
+import {FieldError} from "../errors.ts";
 import type {AttachAs} from "./api-types.ts";
 
 type Plain = Readonly<Record<string, unknown>>;
@@ -22,17 +23,27 @@ const PLACES: Readonly<Record<AttachAs, {readonly path: readonly string[]; reado
  * Only puts it there: whether the settings will do is for `readJob` to say.
  *
  * @param settings - Beside the file, what the job's own section takes.
+ * @param asked - Of several keep-outs or setbacks the one whose place it takes.
+ * @throws {FieldError} `attach/no-such-place` when the list is shorter.
  */
-export function attached(job: Plain, file: string, as: AttachAs, settings: Plain): Plain {
+export function attached(job: Plain, file: string, as: AttachAs, settings: Plain, asked?: number): Plain {
   const {path, list} = PLACES[as];
   const {file: _, ...others} = settings;
   const entry = {file, ...others};
   return changedAt(job, path, (before) => {
     if (!list) return entry;
     const entries = Array.isArray(before) ? (before as readonly Plain[]) : [];
+    if (asked !== undefined && asked >= entries.length) throw noSuchPlace(as, asked, entries.length);
     // Setbacks and keep-outs of several kinds may lie in one file.
-    const at = as === "setback" || as === "keep-out" ? -1 : entries.findIndex((one) => one.file === file);
+    const several = as === "setback" || as === "keep-out";
+    const at = several ? (asked ?? -1) : entries.findIndex((one) => one.file === file);
     return at < 0 ? [...entries, entry] : entries.map((one, i) => (i === at ? entry : one));
+  });
+}
+
+function noSuchPlace(as: AttachAs, asked: number, count: number): FieldError {
+  return new FieldError("attach/no-such-place", `There is no ${as} ${asked + 1}: the job has ${count}.`, {
+    hint: "Load the field again; it was changed meanwhile.",
   });
 }
 

@@ -13,6 +13,7 @@ export const plainObject = z.record(z.string(), z.unknown());
 export const attachment = z.strictObject({
   source: z.string(),
   as: z.enum(["yield", "soil map", "elevation", "lab", "raster", "points", "keep-out", "setback", "zones", "boundary"]),
+  at: z.int().min(0).optional(),
   settings: plainObject.optional(),
 });
 

@@ -7,6 +7,7 @@ import {rateColumn} from "../pipeline/to-features.ts";
 import {plainJudgement} from "../pipeline/zone-outputs.ts";
 import type {BuiltPrescription, Purpose} from "../prescription/prescription.ts";
 import {acresByRate} from "../report/applicator-sheet.ts";
+import {planMark} from "../sampling/plan-mark.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import type {
   DifferenceCard,
@@ -45,6 +46,7 @@ export function cardOf(made: Made): CardOfRun {
     ...(judgement && {judgement: plainJudgement(judgement) as JudgementCard}),
     ...(zones?.choice && {choice: zones.choice}),
     edits: zones?.edits ?? [],
+    moves: run.moves,
     receipts: strategies.flatMap(({plan, receipts}) =>
       receipts.map((receipt) => ({...receipt, strategy: plan.strategy})),
     ),
@@ -105,6 +107,7 @@ function strategyCard({plan, prescriptions, limeRates}: StrategyRun, shapes: rea
   return {
     strategy,
     pooled,
+    mark: planMark(plan),
     units: units.length,
     cores: units.reduce((sum, {cores}) => sum + cores.length, 0),
     ...(walk !== undefined && {walkM: walk}),

@@ -81,9 +81,10 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   const pageOf = async (field: ShelfField): Promise<FieldPage> => {
     const cards = await Promise.all(field.files.map(({name, sha256}) => sources.card([name, sha256])));
     const result = await lastCard(field);
+    const {spec} = results.lastOf(field.id, field.run) ?? {};
     const trail = trailOf(field);
     return {
-      card: fieldCard(field),
+      card: fieldCard(field, spec?.upTo === "plan" ? spec : undefined),
       job: JSON.parse(field.job),
       version: field.version,
       canUndo: canUndo(trail),
@@ -146,7 +147,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   };
 
   return {
-    fields: async () => (await shelf.list()).map(fieldCard),
+    fields: async () => (await shelf.list()).map((field) => fieldCard(field)),
     addField: async ({name, farm, boundary}) => {
       const file = await sources.nameOf(boundary);
       const text = textOf({...(farm !== undefined && farm !== "" && {farm}), field: {name, boundary: file}});
@@ -161,7 +162,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
       }),
     undo: (id) => move(id, -1),
     redo: (id) => move(id, 1),
-    attach: (id, {source, as, settings}) =>
+    attach: (id, {source, as, at, settings}) =>
       inTurn(id, async () => {
         const field = await fieldOf(id);
         const here = field.files.find(({sha256}) => sha256 === source);
@@ -173,7 +174,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
             field.files.map((file) => file.name),
           );
         const given = settings ?? (await sources.card([came, source])).proposed[as] ?? {};
-        const job = attached(JSON.parse(field.job), name, as, given);
+        const job = attached(JSON.parse(field.job), name, as, given, at);
         return pageOf(await changeJob(field, job, here ? undefined : [name, source]));
       }),
     run: async (id, {evidence = true, upTo = "all"}) => {

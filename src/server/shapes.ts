@@ -4,20 +4,30 @@ import {multiPolygonToLonLat} from "../geo/frame.ts";
 import {productsOf} from "../pipeline/make-prescriptions.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import {roundHalfAway} from "../units/format.ts";
+import {groundFile, groundNames, isGroundName} from "./ground-shapes.ts";
 import type {Made} from "./make-results.ts";
 
 const ENDING = ".geojson";
 
-/** Everything a map can ask for by name: the shapes among the outputs, then the differences between strategies. */
+/**
+ * Everything a map can ask for by name: the shapes among the outputs, then the differences between strategies, then the
+ * keep-outs and setbacks of the job.
+ */
 export function shapeNames(made: Made): string[] {
   const files = [...made.outputs.keys()].filter((name) => name.endsWith(ENDING) && !name.includes("/"));
-  return [...files.map((name) => name.slice(0, -ENDING.length)), ...differencesOf(made).map(({name}) => name)];
+  return [
+    ...files.map((name) => name.slice(0, -ENDING.length)),
+    ...differencesOf(made).map(({name}) => name),
+    ...groundNames(made.job),
+  ];
 }
 
 /** GeoJSON; undefined where there is no such shape. */
-export function shapesNamed(made: Made, name: string): Uint8Array | undefined {
-  const file = shapeNames(made).includes(name) ? made.outputs.get(name + ENDING) : undefined;
+export async function shapesNamed(made: Made, name: string): Promise<Uint8Array | undefined> {
+  if (!shapeNames(made).includes(name)) return undefined;
+  const file = made.outputs.get(name + ENDING);
   if (file) return file;
+  if (isGroundName(name)) return groundFile(made, name);
   const difference = differencesOf(made).find((one) => one.name === name);
   return difference && differenceFile(made, difference);
 }

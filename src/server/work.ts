@@ -72,7 +72,10 @@ export function workOf(options: ResultsOptions): Handlers {
       };
     },
     file: async ({spec, name}, context) => (await results.madeOf(spec, context)).outputs.get(name),
-    shapes: async ({spec, name}, context) => shapesNamed(await results.madeOf(spec, context), name),
+    shapes: async ({spec, name}, context) => {
+      const made = await results.madeOf(spec, context);
+      return shapesNamed({...made, files: lend(new Map(made.files))}, name);
+    },
     picture: async ({spec, layer, ramp}, context) => {
       const made = await results.madeOf(spec, context);
       const found = layersOf(made).find(({id}) => id === layer);
