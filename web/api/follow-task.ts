@@ -1,13 +1,13 @@
-import {ask, problemOf} from "./client.ts";
+import {api, got, problemOf} from "./client.ts";
 import type {TaskState} from "./types.ts";
 
 const PAUSE_MS = 500;
 
 /** Tells of a task until it ends. Returns what stops the telling (not the task). */
 export function followTask(task: TaskState, tell: (state: TaskState) => void): () => void {
-  const path = `/api/tasks/${encodeURIComponent(task.id)}`;
+  const asked = {param: {id: task.id}};
   let stopped = false;
-  const events = new EventSource(`${path}/events`);
+  const events = new EventSource(api.tasks[":id"].events.$path(asked));
   const hear = (state: TaskState): void => {
     if (stopped) return;
     if (state.state !== "running") stop();
@@ -20,7 +20,7 @@ export function followTask(task: TaskState, tell: (state: TaskState) => void): (
   /** Where events do not come through: asks again and again. */
   const look = async (): Promise<void> => {
     if (stopped) return;
-    const state = await ask<TaskState>(path).catch(
+    const state = await got(api.tasks[":id"].$get(asked)).catch(
       (error: unknown): TaskState => ({...task, state: "failed", error: problemOf(error)}),
     );
     hear(state);

@@ -1,6 +1,6 @@
 import {useSignal} from "@preact/signals";
-import {tell} from "../api/client.ts";
-import type {ApiProblem, AttachAs, AttachRequest, FieldPage, SourceCard} from "../api/types.ts";
+import {api, got} from "../api/client.ts";
+import type {ApiProblem, AttachAs, AttachRequest, SourceCard} from "../api/types.ts";
 import {Problem} from "../parts/problem.tsx";
 import {Scroll} from "../parts/scroll.tsx";
 import {change} from "../state/field.ts";
@@ -55,7 +55,7 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
         answers.value,
       ),
     };
-    wrong.value = await change((id) => tell<FieldPage>("POST", `/api/fields/${id}/attach`, wanted));
+    wrong.value = await change((id) => got(api.fields[":id"].attach.$post({param: {id}, json: wanted})));
     busy.value = false;
     if (!wrong.value) dismiss(card.name);
   };

@@ -1,5 +1,6 @@
 import {signal} from "@preact/signals";
 import {formatNumber} from "../../src/units/format.ts";
+import {api} from "../api/client.ts";
 import type {ReceiptCard, ResultCard} from "../api/types.ts";
 import {size} from "../files/files-panel.tsx";
 import {NAMES} from "../map/scenes.ts";
@@ -72,19 +73,22 @@ export function HandOver() {
 const CAUTION =
   "Check rates against local nutrient rules and setbacks, have a licensed or certified adviser sign, and verify the controller's reading of the file before spreading.";
 
+const REPORTS = [
+  {kind: "field", name: "for the grower"},
+  {kind: "record", name: "record for the agency"},
+] as const;
+const PAPERS = ["letter", "a4"] as const;
+
 function Reports({made}: {readonly made: ResultCard}) {
-  const link = (kind: string, paper: string) =>
-    `/api/results/${encodeURIComponent(made.id)}/report?paper=${paper}&kind=${kind}`;
+  const link = (kind: "field" | "record", paper: "letter" | "a4") =>
+    api.results[":id"].report.$path({param: {id: made.id}, query: {paper, kind}});
   return (
     <fieldset>
       <legend>Reports, to print</legend>
-      {[
-        {kind: "field", name: "for the grower"},
-        {kind: "record", name: "record for the agency"},
-      ].map(({kind, name}) => (
+      {REPORTS.map(({kind, name}) => (
         <div class="row" key={kind}>
           <span style="min-width:150px">{name}</span>
-          {["letter", "a4"].map((paper) => (
+          {PAPERS.map((paper) => (
             <a key={paper} href={link(kind, paper)} target="_blank" rel="noreferrer">
               {paper}
               <span class="unseen"> paper, {name}, in a new tab</span>
@@ -104,7 +108,7 @@ function Files({made, open}: {readonly made: ResultCard; readonly open: boolean}
   }
   const rated = made.outputs.filter(({name}) => receipts.has(name));
   const others = made.outputs.filter(({name}) => !receipts.has(name));
-  const link = (name: string) => `/api/results/${encodeURIComponent(made.id)}/files/${encodeURIComponent(name)}`;
+  const link = (name: string) => api.results[":id"].files[":name{.+}"].$path({param: {id: made.id, name}});
   return (
     <>
       <fieldset>

@@ -1,15 +1,19 @@
 import {signal} from "@preact/signals";
 import type {Position} from "geojson";
+import {api} from "../api/client.ts";
 import type {LayerCard} from "../api/types.ts";
 import type {Picture} from "./scene.ts";
 
 const pictures = signal<ReadonlyMap<string, Picture>>(new Map());
 const asked = new Set<string>();
 
+const RAMPS = {yield: "blue", terrain: "grey", soil: "ochre", sensed: "ochre"} as const;
+
 /** The layer as a picture with its corners; absent until it has come. */
 export function pictureOf(resultId: string, layer: LayerCard): Picture | undefined {
-  const ramp = {yield: "blue", terrain: "grey", soil: "ochre", sensed: "ochre"}[layer.theme];
-  const path = `/api/results/${encodeURIComponent(resultId)}/layers/${encodeURIComponent(layer.id)}.png?ramp=${ramp}`;
+  const ramp = RAMPS[layer.theme];
+  const param = {id: resultId, picture: `${layer.id}.png`};
+  const path = api.results[":id"].layers[":picture{.+\\.png}"].$path({param, query: {ramp}});
   const found = pictures.value.get(path);
   if (found || asked.has(path)) return found;
   asked.add(path);

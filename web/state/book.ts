@@ -1,5 +1,5 @@
 import {signal} from "@preact/signals";
-import {ask, problemOf, tell} from "../api/client.ts";
+import {api, got, problemOf} from "../api/client.ts";
 import type {ApiProblem, FieldCard, FieldPage, NewFieldRequest, Session} from "../api/types.ts";
 
 /** The fields of the book; absent until the server has answered. */
@@ -9,7 +9,7 @@ export const session = signal<Session | undefined>(undefined);
 
 export async function loadBook(): Promise<void> {
   try {
-    const [cards, about] = await Promise.all([ask<FieldCard[]>("/api/fields"), ask<Session>("/api/session")]);
+    const [cards, about] = await Promise.all([got(api.fields.$get()), got(api.session.$get())]);
     fields.value = cards;
     session.value = about;
     bookProblem.value = undefined;
@@ -19,5 +19,5 @@ export async function loadBook(): Promise<void> {
 }
 
 export function makeField(wanted: NewFieldRequest): Promise<FieldPage> {
-  return tell<FieldPage>("POST", "/api/fields", wanted);
+  return got(api.fields.$post({json: wanted}));
 }

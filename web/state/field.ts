@@ -1,5 +1,5 @@
 import {computed, signal} from "@preact/signals";
-import {ask, problemOf, tell} from "../api/client.ts";
+import {api, got, problemOf} from "../api/client.ts";
 import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
 import {forgetShapes} from "./shapes.ts";
@@ -9,6 +9,8 @@ import {clearSelection, showWithoutRates} from "./view.ts";
 
 export const page = signal<FieldPage | undefined>(undefined);
 export const problem = signal<ApiProblem | undefined>(undefined);
+/** Why a job that asks for rates has none, while its maps and plans are shown. */
+export const unrated = signal<ApiProblem | undefined>(undefined);
 export const task = signal<TaskState | undefined>(undefined);
 export const result = signal<ResultCard | undefined>(undefined);
 
@@ -25,10 +27,10 @@ export async function openField(id: string): Promise<void> {
   leaveField();
   opened = id;
   try {
-    const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`);
+    const found = await got(api.fields[":id"].$get({param: {id}}));
     if (opened !== id) return;
     show(found);
-    if (!fresh.value && canRun.value) await run();
+    if ((!fresh.value || wantsRates()) && canRun.value) await run();
     else if (wantsEvidence()) await askHowSure();
   } catch (error) {
     if (opened === id) problem.value = problemOf(error);
@@ -43,25 +45,26 @@ export function leaveField(): void {
   result.value = undefined;
   task.value = undefined;
   problem.value = undefined;
+  unrated.value = undefined;
   forgetShapes();
   clearSelection();
 }
 
 /** Writes a changed job and, when the server takes it, works it out anew. Resolves to what was wrong with it, if anything. */
 export async function saveJob(job: Readonly<Record<string, unknown>>): Promise<ApiProblem | undefined> {
-  const seen = {"x-job-version": String(page.value?.version ?? "")};
-  return change((id) => tell<FieldPage>("PUT", `/api/fields/${id}/job`, job, seen));
+  const header = {"x-job-version": page.value && String(page.value.version)};
+  return change((id) => got(api.fields[":id"].job.$put({param: {id}, json: job, header})));
 }
 
-export const undo = () => change((id) => tell<FieldPage>("POST", `/api/fields/${id}/undo`));
-export const redo = () => change((id) => tell<FieldPage>("POST", `/api/fields/${id}/redo`));
+export const undo = () => change((id) => got(api.fields[":id"].undo.$post({param: {id}})));
+export const redo = () => change((id) => got(api.fields[":id"].redo.$post({param: {id}})));
 
 /** Any request that answers with the field's page. */
 export async function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
   const id = opened;
   if (id === undefined) return undefined;
   try {
-    const next = await request(encodeURIComponent(id));
+    const next = await request(id);
     if (opened === id) {
       show(next);
       if (!fresh.value && canRun.value) void run();
@@ -75,6 +78,7 @@ export async function change(request: (id: string) => Promise<FieldPage>): Promi
 /** Works the job out: first what is quick, then how sure it is. */
 export async function run(): Promise<void> {
   await cancel();
+  unrated.value = undefined;
   await work({evidence: false});
 }
 
@@ -87,7 +91,7 @@ export async function cancel(): Promise<void> {
   stopFollowing = undefined;
   if (now?.state !== "running") return;
   task.value = {...now, state: "cancelled"};
-  await tell("DELETE", `/api/tasks/${now.id}`).catch(() => undefined);
+  await got(api.tasks[":id"].$delete({param: {id: now.id}})).catch(() => undefined);
 }
 
 async function work(wanted: RunRequest): Promise<void> {
@@ -95,7 +99,7 @@ async function work(wanted: RunRequest): Promise<void> {
   if (id === undefined) return;
   problem.value = undefined;
   try {
-    const started = await tell<TaskState>("POST", `/api/fields/${encodeURIComponent(id)}/run`, wanted);
+    const started = await got(api.fields[":id"].run.$post({param: {id}, json: wanted}));
     if (opened !== id) return;
     task.value = started;
     stopFollowing?.();
@@ -108,14 +112,27 @@ async function work(wanted: RunRequest): Promise<void> {
 async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<void> {
   if (opened !== id || task.value?.id !== state.id || task.value.state === "cancelled") return;
   task.value = state;
-  if (state.state === "failed") problem.value = state.error;
+  if (state.state === "failed") await failed(state, wanted);
   if (state.state !== "done") return;
   if (state.result) showResult(state.result);
-  const found = await ask<FieldPage>(`/api/fields/${encodeURIComponent(id)}`).catch(() => undefined);
+  const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);
   if (opened !== id || task.value?.id !== state.id) return;
   if (found) show(found);
   if (fresh.value && !wanted.evidence && wantsEvidence()) await askHowSure();
 }
+
+/** When rates cannot be made, maps and plans still can. */
+async function failed({error}: TaskState, wanted: RunRequest): Promise<void> {
+  if (wanted.upTo === "plan" || wanted.evidence || page.value?.job.lab === undefined) {
+    problem.value = error;
+    return;
+  }
+  unrated.value = error;
+  await work({evidence: false, upTo: "plan"});
+}
+
+/** Whether what is shown is plans alone, though the job has lab results. */
+const wantsRates = (): boolean => result.value?.upTo === "plan" && page.value?.job.lab !== undefined;
 
 /** Whether there are rates and nothing is known yet of how sure they are. */
 const wantsEvidence = (): boolean =>

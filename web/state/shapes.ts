@@ -1,6 +1,6 @@
 import {signal} from "@preact/signals";
 import type {FeatureCollection} from "geojson";
-import {ask} from "../api/client.ts";
+import {api, got} from "../api/client.ts";
 
 /** Shapes of the result on show, by result and name; absent until they have come. */
 export const shapes = signal<ReadonlyMap<string, FeatureCollection>>(new Map());
@@ -13,7 +13,7 @@ export function shapesOf(resultId: string, name: string): FeatureCollection | un
   const found = shapes.value.get(key);
   if (found || asked.has(key)) return found;
   asked.add(key);
-  ask<FeatureCollection>(`/api/results/${encodeURIComponent(resultId)}/shapes/${encodeURIComponent(name)}`).then(
+  got(api.results[":id"].shapes[":name"].$get({param: {id: resultId, name}})).then(
     (collection) => {
       shapes.value = new Map(shapes.value).set(key, collection);
     },

@@ -1,5 +1,5 @@
 import {signal} from "@preact/signals";
-import {ask} from "../api/client.ts";
+import {api, got} from "../api/client.ts";
 import type {Strategy} from "../api/types.ts";
 
 /** One unit's soil test as a guide read it. */
@@ -19,9 +19,9 @@ export function testsOf(resultId: string): readonly UnitTest[] | undefined {
   if (found.value?.id === resultId) return found.value.tests;
   if (asked !== resultId) {
     asked = resultId;
-    ask<{rates?: UnitTest[]}>(`/api/results/${encodeURIComponent(resultId)}/files/run.json`).then(
+    got(api.results[":id"].files[":name{.+}"].$get({param: {id: resultId, name: "run.json"}})).then(
       (record) => {
-        found.value = {id: resultId, tests: record.rates ?? []};
+        found.value = {id: resultId, tests: (record as {rates?: UnitTest[]}).rates ?? []};
       },
       () => {
         asked = undefined;

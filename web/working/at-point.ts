@@ -1,5 +1,5 @@
 import {signal} from "@preact/signals";
-import {ask} from "../api/client.ts";
+import {api, got} from "../api/client.ts";
 import type {AtPoint} from "../api/types.ts";
 
 /** Everything known of the place that was clicked; absent while it is asked for. */
@@ -10,7 +10,7 @@ export async function lookAt(resultId: string, lon: number, lat: number): Promis
   latest += 1;
   const mine = latest;
   ground.value = undefined;
-  const path = `/api/results/${encodeURIComponent(resultId)}/at?lon=${lon}&lat=${lat}`;
-  const found = await ask<AtPoint>(path).catch(() => undefined);
+  const query = {lon: String(lon), lat: String(lat)};
+  const found = await got(api.results[":id"].at.$get({param: {id: resultId}, query})).catch(() => undefined);
   if (mine === latest) ground.value = found;
 }

@@ -1,7 +1,7 @@
 import {signal} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import {formatNumber, formatShort} from "../../src/units/format.ts";
-import {ask, problemOf} from "../api/client.ts";
+import {api, got, problemOf} from "../api/client.ts";
 import type {ApiProblem, ExplainedRate, WorkingPage, WorkingStep} from "../api/types.ts";
 import {wanted} from "../field/three-maps.tsx";
 import {NAMES, NUTRIENT_NAMES} from "../map/scenes.ts";
@@ -28,7 +28,7 @@ export function Working() {
   const key = made && chosen && asked && rated ? `${made.id}/${chosen.strategy}/${asked}` : "";
   useEffect(() => {
     if (key === "" || !made || !chosen || !asked) return;
-    void fetchWorking(key, `/api/results/${made.id}/working/${chosen.strategy}/${encodeURIComponent(asked)}`);
+    void fetchWorking(key, {id: made.id, strategy: chosen.strategy, unit: asked});
   }, [key]);
   const now = found.value?.key === key ? found.value : undefined;
   return (
@@ -49,9 +49,9 @@ export function Working() {
   );
 }
 
-async function fetchWorking(key: string, path: string): Promise<void> {
+async function fetchWorking(key: string, param: {id: string; strategy: string; unit: string}): Promise<void> {
   try {
-    found.value = {key, page: await ask<WorkingPage>(path)};
+    found.value = {key, page: await got(api.results[":id"].working[":strategy"][":unit"].$get({param}))};
   } catch (error) {
     found.value = {key, problem: problemOf(error)};
   }
