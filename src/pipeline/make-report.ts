@@ -7,7 +7,7 @@ import {VERSION} from "./version.ts";
 /** Both reports' model of a run. */
 export function reportOf(
   job: Job,
-  run: RunResult,
+  run: Pick<RunResult, "field" | "comparison" | "evidence" | "strategies" | "issues" | "steps" | "labSentences">,
   inputs: ReportRecord["inputs"],
   date: string | undefined,
 ): ReportModel {

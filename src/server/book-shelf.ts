@@ -2,8 +2,10 @@ import {bytesOf} from "../book/blobs.ts";
 import type {Book} from "../book/book.ts";
 import {addHandOver, handOversOf} from "../book/hand-overs.ts";
 import {restoreSource} from "../book/history.ts";
+import {preferencesOf, putPreferences} from "../book/preferences.ts";
 import {saveRun} from "../book/save-run.ts";
 import {addJob} from "../book/sources.ts";
+import {cardOfRun, keepLook, keepView, lookOf, packedOfRun} from "../book/views.ts";
 import {FieldError} from "../errors.ts";
 import {decodeBlob} from "../formats/geopackage/blob.ts";
 import type {SqlRow} from "../formats/geopackage/sqlite.ts";
@@ -127,7 +129,13 @@ export function bookShelf(book: Book, name: string): Shelf {
           hint: "Choose another name, or open that field.",
         });
       }
-      const {fieldId} = addJob(book, {job, jobFile: {name: JOB, bytes: encodeUtf8(text)}, files: add, field, isNew: true});
+      const {fieldId} = addJob(book, {
+        job,
+        jobFile: {name: JOB, bytes: encodeUtf8(text)},
+        files: add,
+        field,
+        isNew: true,
+      });
       return mustBe(String(fieldId));
     },
     putJob: async (id, given) => {
@@ -156,11 +164,18 @@ export function bookShelf(book: Book, name: string): Shelf {
       return kept;
     },
     keepHandOver: async (id, runId, given) => addHandOver(book, Number(id), runNumber(runId), given),
+    keepView: async (runId, view) => keepView(book, runNumber(runId), view),
+    cardOf: async (runId, madeBy) => cardOfRun(book, runNumber(runId), madeBy),
+    viewOf: async (runId, madeBy) => packedOfRun(book, runNumber(runId), madeBy),
+    looks: async (files, madeBy) => files.map(([file, sha256]) => lookOf(book, sha256, file, madeBy)),
+    keepLook: async ([file, sha256], madeBy, card) => keepLook(book, sha256, file, madeBy, card),
     bytes: async (sha256) => bytesOf(book, sha256),
     resultFile: async (runId, file) => {
       const [row] = db.all("SELECT sha256 FROM results WHERE run_id = ? AND name = ?", [runNumber(runId), file]);
       return row && bytesOf(book, String(row.sha256));
     },
+    preferences: async () => preferencesOf(book),
+    putPreferences: async (preferences) => putPreferences(book, preferences),
     close: async () => book.close(),
   };
 }

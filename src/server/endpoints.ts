@@ -1,8 +1,11 @@
 import {CAUTION} from "../pipeline/run-record.ts";
 import {VERSION} from "../pipeline/version.ts";
+import {GUIDES} from "../recommend/find-guide.ts";
+import {guideCard} from "./guide-card.ts";
 import {FOLDER, handOver} from "./hand-over.ts";
 import {typeOf} from "./pages.ts";
 import type {Pool} from "./pool.ts";
+import type {preferencesOn} from "./preferences.ts";
 import {notFound} from "./refuse.ts";
 import type {KnownResult, Results} from "./results.ts";
 import type {Endpoints} from "./routes.ts";
@@ -19,16 +22,20 @@ export interface EndpointParts {
   readonly results: Results;
   readonly tasks: Tasks;
   readonly shelf: Shelf;
+  readonly preferences: ReturnType<typeof preferencesOn>;
   readonly pool: Pool;
   readonly token: string;
 }
 
 /** What every address leads to. */
 export function endpointsOf(parts: EndpointParts): Endpoints {
-  const {service, sources, tasks, shelf, token} = parts;
+  const {service, sources, tasks, shelf, preferences, token} = parts;
   return {
     ...service,
     session: () => ({token, version: VERSION, book: shelf.name, caution: CAUTION}),
+    preferences: preferences.get,
+    putPreferences: preferences.put,
+    guides: () => GUIDES.map(guideCard),
     takeFile: sources.take,
     task: (id) => tasks.get(id) ?? missing("run"),
     taskEvents: (id) => (tasks.get(id) ? taskEvents(tasks, id) : missing("run")),
@@ -49,8 +56,7 @@ function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<E
     (await results.file(result, name)) ?? missing("such file among the outputs");
   return {
     result: async (id) => results.card(await results.known(id)),
-    shapes: (id, name) =>
-      on(id, async (spec, field) => (await pool.call("shapes", {spec, name}, field)) ?? missing("such shapes")),
+    shapes: async (id, name) => (await results.shapes(await results.known(id), name)) ?? missing("such shapes"),
     picture: (id, layer, ramp) =>
       on(id, async (spec, field) => (await pool.call("picture", {spec, layer, ramp}, field)) ?? missing("such layer")),
     working: (id, strategy, unit) =>

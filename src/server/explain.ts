@@ -5,14 +5,14 @@ import {cellAt} from "../grid/grid.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import type {AtPoint, ExplainedProduct, ExplainedRate, WorkingPage} from "./api-types.ts";
-import type {Made} from "./make-results.ts";
+import type {Viewed} from "./make-results.ts";
 import {classesOf, layersOf} from "./result-card.ts";
 
 /** What the recommendations of a pooled plan and the rates of the whole field are of. */
 const WHOLE = ["whole field", "WHOLE"];
 
 /** Why a sampling unit gets what it gets; undefined where there is no such unit. */
-export function workingOf({run}: Made, strategy: string, unit: string): WorkingPage | undefined {
+export function workingOf({run}: Viewed, strategy: string, unit: string): WorkingPage | undefined {
   const rated = run.strategies.find(({plan}) => plan.strategy === strategy);
   const {plan} = rated ?? {};
   if (!rated || !plan) return undefined;
@@ -52,7 +52,7 @@ export function workingOf({run}: Made, strategy: string, unit: string): WorkingP
 }
 
 /** What lies at a point: the layers' values, the sampling units and what is spread there. */
-export function atPoint(made: Made, lon: number, lat: number): AtPoint {
+export function atPoint(made: Viewed, lon: number, lat: number): AtPoint {
   const {field, run} = made;
   const nowhere: AtPoint = {lon, lat, inside: false, layers: [], units: []};
   const place = placeOf(made, lon, lat);
@@ -80,7 +80,7 @@ export function atPoint(made: Made, lon: number, lat: number): AtPoint {
 }
 
 /** In the field's frame; undefined for places too far away to be in it. */
-function placeOf({field}: Made, lon: number, lat: number): {x: number; y: number} | undefined {
+function placeOf({field}: Viewed, lon: number, lat: number): {x: number; y: number} | undefined {
   if (Math.abs(lon - field.frame.lon) > 1 || Math.abs(lat - field.frame.lat) > 1) return undefined;
   try {
     return toPlane(field.frame, [lon, lat]);

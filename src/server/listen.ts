@@ -5,8 +5,10 @@ import {availableParallelism} from "node:os";
 import {serve} from "@hono/node-server";
 import {FieldError} from "../errors.ts";
 import {makeApp} from "./app.ts";
+import {VIEW_FORM} from "./make-results.ts";
 import {pageFiles} from "./pages.ts";
 import {poolOf} from "./pool.ts";
+import {preferencesOn} from "./preferences.ts";
 import {makeResults} from "./results.ts";
 import {makeService, type Service} from "./service.ts";
 import type {Shelf} from "./shelf.ts";
@@ -61,8 +63,9 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const tray = makeTray(4 * fileBytes);
   process.once("exit", tray.close);
   const answers = (name: string, args: unknown): Promise<unknown> => {
-    if (name !== "bytes") throw new Error(`threads may not ask for ${name}`);
-    return sources.bytes(args as string);
+    if (name === "bytes") return sources.bytes(args as string);
+    if (name === "view") return shelf.viewOf(args as string, VIEW_FORM);
+    throw new Error(`threads may not ask for ${name}`);
   };
   const pool = poolOf(size, (onEnd) =>
     startThread(thread, {}, answers, (error) => {
@@ -72,16 +75,30 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   );
   const tasks = makeTasks(report);
   const sources = sourcesOf(shelf, tray, () => pool);
-  const results = makeResults(shelf, () => pool);
+  const results = makeResults(shelf, () => pool, report);
   const service = makeService({shelf, pool, sources, results, tasks, report});
   const token = randomBytes(32).toString("base64url");
   let bound = port;
   const guard = {token, port: () => bound};
   const limits = {fileBytes, jsonBytes, idleMs};
-  const app = makeApp({service, sources, results, tasks, shelf, pool, guard, page: pageFiles(web), limits, report});
+  const preferences = preferencesOn(shelf);
+  const app = makeApp({
+    service,
+    preferences,
+    sources,
+    results,
+    tasks,
+    shelf,
+    pool,
+    guard,
+    page: pageFiles(web),
+    limits,
+    report,
+  });
   const close = async (): Promise<void> => {
     closing = true;
     tasks.close();
+    await within(SETTLE_MS, results.settle());
     await pool.end();
     tray.close();
     process.removeListener("exit", tray.close);
@@ -110,6 +127,15 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
       await closed;
     },
   };
+}
+
+/** Longest wait at the end for what is to be kept of results; what is not kept is made again. */
+const SETTLE_MS = 3000;
+
+async function within(ms: number, work: Promise<void>): Promise<void> {
+  let timer: NodeJS.Timeout | undefined;
+  await Promise.race([work, new Promise<void>((resolve) => (timer = setTimeout(resolve, ms)))]);
+  clearTimeout(timer);
 }
 
 /** The whole of a request, a large file included. */

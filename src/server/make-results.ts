@@ -1,29 +1,55 @@
 import {createHash} from "node:crypto";
+import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import {AbortError, type Host, type Memory} from "../pipeline/host.ts";
 import type {Job} from "../pipeline/job.ts";
+import type {FieldLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
+import {VERSION} from "../pipeline/version.ts";
 import {bytesIn} from "./bytes-in.ts";
 import type {CallContext} from "./calls.ts";
+import {pack, unpack} from "./pack.ts";
 import {type Recent, recent} from "./recent.ts";
+import {type CardOfRun, cardOf} from "./result-card.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
+import {drawnRates} from "./shapes.ts";
+import type {KeptView} from "./shelf.ts";
 
-/** A run as a thread keeps it. */
-export interface Made {
+/** What is looked at of a run, with evidence where it was asked for. All of it can be kept: see `packView`. */
+export interface Viewed {
   readonly job: Job;
-  readonly files: ReadonlyMap<string, Uint8Array>;
   readonly field: Field;
-  /** As the command line would write them: a run without evidence, whose ledger says so. */
+  readonly run: ViewedRun;
+  /** Shapes of rates to be drawn that are not among the outputs because the job asks for other formats. */
+  readonly drawn: ReadonlyMap<string, Uint8Array>;
+  readonly card: CardOfRun;
+  /** As the command line would write them: those of a run without evidence, whose ledger says so. Absent where they were kept. */
+  readonly outputs?: ReadonlyMap<string, Uint8Array>;
+}
+
+type OfRun = "strategies" | "comparison" | "evidence" | "steps" | "labSentences" | "issues" | "field";
+type OfLayers = "mask" | "features" | "shown";
+
+export interface ViewedRun extends Pick<RunResult, OfRun> {
+  readonly layers?: Pick<FieldLayers, OfLayers> & {
+    readonly seasons: readonly Pick<FieldLayers["seasons"][number], "layer">[];
+  };
+}
+
+/** A run as it was made here. */
+export interface Made extends Viewed {
   readonly outputs: ReadonlyMap<string, Uint8Array>;
-  /** With evidence, where it was asked for. */
   readonly run: RunResult;
 }
 
 /** The thread's way to results: kept while there is room, made again when they are gone. */
 export interface Results {
   filesOf(refs: readonly FileRef[], context: CallContext): Promise<Map<string, Uint8Array>>;
+  /** The run, made here. */
   madeOf(spec: RunSpec, context: CallContext): Promise<Made>;
+  /** What is looked at of it: at hand, kept on the shelf, or made. */
+  viewOf(spec: RunSpec, context: CallContext): Promise<Viewed>;
   sha256(bytes: Uint8Array): Promise<string>;
 }
 
@@ -43,6 +69,7 @@ export function resultsOf(options: ResultsOptions): Results {
   const files = recent<Uint8Array>(fileBytes, ({length}) => length);
   const parts = recent<unknown>(partBytes, bytesIn);
   const kept = recent<Made>(resultBytes, ({run, outputs}) => bytesIn([run, outputs]));
+  const views = recent<Viewed>(resultBytes / 4, ({run, drawn}) => bytesIn([run, drawn]));
   const digests = new WeakMap<Uint8Array, string>();
   const sha256 = async (bytes: Uint8Array): Promise<string> => {
     const known = digests.get(bytes) ?? createHash("sha256").update(bytes).digest("hex");
@@ -60,39 +87,87 @@ export function resultsOf(options: ResultsOptions): Results {
     return found;
   };
   let before: Promise<unknown> = Promise.resolve();
+  const madeOf: Results["madeOf"] = async (spec, context) => {
+    const key = keyOf(spec);
+    const known = kept.get(key);
+    if (known) return known;
+    const turn = before.then(async () => {
+      const meanwhile = kept.get(key);
+      if (meanwhile) return meanwhile;
+      if (context.isCancelled()) throw new AbortError("cancelled");
+      const host = hostOf(context, sha256, parts, sqlite);
+      const made = await make(spec, await filesOf(spec.files, context), host, kept);
+      kept.set(key, made);
+      return made;
+    });
+    before = turn.catch(() => undefined);
+    return turn;
+  };
   return {
     filesOf,
     sha256,
-    madeOf: async (spec, context) => {
-      const key = JSON.stringify(spec);
-      const known = kept.get(key);
+    madeOf,
+    viewOf: async (spec, context) => {
+      const key = keyOf(spec);
+      const known = kept.get(key) ?? views.get(key);
       if (known) return known;
-      const turn = before.then(async () => {
-        const meanwhile = kept.get(key);
-        if (meanwhile) return meanwhile;
-        if (context.isCancelled()) throw new AbortError("cancelled");
-        const host = hostOf(context, sha256, parts, sqlite);
-        const made = await make(spec, await filesOf(spec.files, context), host, kept);
-        kept.set(key, made);
-        return made;
-      });
-      before = turn.catch(() => undefined);
-      return turn;
+      const packed = spec.keptAs === undefined ? undefined : await context.ask("view", spec.keptAs);
+      if (!packed) return madeOf(spec, context);
+      const view = unpackView(packed as Uint8Array, spec);
+      views.set(key, view);
+      return view;
     },
   };
 }
 
+const keyOf = ({job, files, upTo, evidence}: RunSpec): string => JSON.stringify([job, files, upTo, evidence]);
+
 async function make(spec: RunSpec, files: Map<string, Uint8Array>, host: Host, kept: Recent<Made>): Promise<Made> {
-  const whole = readJob(spec.job, "job.json");
-  const job = spec.upTo === "plan" ? {...whole, lab: undefined, rates: undefined} : whole;
-  const plainKey = JSON.stringify({...spec, evidence: false});
-  const known = kept.get(plainKey);
-  const run = known?.run ?? (await runJob(job, files, host));
-  const plain: Made = known ?? {job, files, field: run.field, outputs: run.outputs, run};
+  const job = jobOf(spec);
+  const plainKey = keyOf({...spec, evidence: false});
+  const plain = kept.get(plainKey) ?? (await madeFrom(job, await runJob(job, files, host), files));
   if (!spec.evidence) return plain;
   kept.set(plainKey, plain);
   // The ledger of a run with evidence says that intervals stand beside it, which the command line's files do not have.
-  return {...plain, run: await runJob(job, files, host, {evidence: true})};
+  return withCard({...plain, run: await runJob(job, files, host, {evidence: true})});
+}
+
+/** A run with what is looked at of it. */
+export async function madeFrom(job: Job, run: RunResult, files: FileSet): Promise<Made> {
+  const {field, outputs} = run;
+  return withCard({job, field, outputs, run, drawn: await drawnRates(job, run, files)});
+}
+
+const withCard = (made: Omit<Made, "card">): Made => ({...made, card: cardOf(made)});
+
+function jobOf({job, upTo}: RunSpec): Job {
+  const whole = readJob(job, "job.json");
+  return upTo === "plan" ? {...whole, lab: undefined, rates: undefined} : whole;
+}
+
+/** What is kept of a run so that it can be looked at without running it again. */
+export function packView({card, run, field, drawn}: Viewed): KeptView {
+  const {strategies, comparison, evidence, steps, labSentences, issues, layers} = run;
+  const seasons = layers?.seasons.map(({layer}) => ({layer}));
+  const kept: ViewedRun = {
+    field,
+    strategies,
+    comparison,
+    ...(evidence && {evidence}),
+    steps,
+    labSentences,
+    issues,
+    ...(layers && seasons && {layers: {mask: layers.mask, features: layers.features, shown: layers.shown, seasons}}),
+  };
+  return {madeBy: VIEW_FORM, card: JSON.stringify(card), packed: pack({card, run: kept, drawn})};
+}
+
+/** What a view was made by and how it is packed: count up when what is looked at of a run changes. */
+export const VIEW_FORM = `${VERSION}, form 1`;
+
+function unpackView(packed: Uint8Array, spec: RunSpec): Viewed {
+  const {card, run, drawn} = unpack(packed) as Pick<Viewed, "card" | "run" | "drawn">;
+  return {job: jobOf(spec), field: run.field, card, run, drawn};
 }
 
 function hostOf(context: CallContext, sha256: Host["sha256"], memory: Memory, sqlite: Host["sqlite"]): Host {

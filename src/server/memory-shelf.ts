@@ -9,6 +9,7 @@ import type {HandOverToKeep, JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} 
 export function memoryShelf(name = "in memory"): Shelf {
   const blobs = new Map<string, Uint8Array>();
   const fields = new Map<string, Entry>();
+  let preferences: object | undefined;
   const outputs = new Map<string, ReadonlyMap<string, Uint8Array>>();
   const keep = (entry: Entry, {job, field, add}: JobToKeep): void => {
     for (const [file, bytes] of add) {
@@ -41,17 +42,19 @@ export function memoryShelf(name = "in memory"): Shelf {
     }));
     return {id, ...nameOf(job), ...seen, job, version, files: sorted, ...(run && {run}), handOvers};
   };
+  const refuseTaken = (wanted: {readonly farm: string; readonly name: string}, by?: string): void => {
+    const others = [...fields.values()].map(shown).filter(({id}) => id !== by);
+    if (!others.some((one) => one.farm === wanted.farm && one.name === wanted.name)) return;
+    throw new FieldError("book/field-exists", `There is a field "${wanted.name}" already.`, {
+      hint: "Choose another name, or open that field.",
+    });
+  };
   return {
     name,
     list: async () => [...fields.values()].map(shown),
     field: async (id) => (fields.has(id) ? shown(entryOf(id)) : undefined),
     addField: async (given) => {
-      const {farm, name: wanted} = nameOf(given.job);
-      if ([...fields.values()].map(shown).some((one) => one.farm === farm && one.name === wanted)) {
-        throw new FieldError("book/field-exists", `There is a field "${wanted}" already.`, {
-          hint: "Choose another name, or open that field.",
-        });
-      }
+      refuseTaken(nameOf(given.job));
       const id = String(fields.size + 1);
       const entry: Entry = {id, jobs: [], version: 0, files: new Map(), seen: {acres: 0, outline: []}, handedOver: []};
       keep(entry, given);
@@ -59,6 +62,7 @@ export function memoryShelf(name = "in memory"): Shelf {
       return shown(entry);
     },
     putJob: async (id, given) => {
+      refuseTaken(nameOf(given.job), id);
       keep(entryOf(id), given);
       return shown(entryOf(id));
     },
@@ -74,8 +78,18 @@ export function memoryShelf(name = "in memory"): Shelf {
     keepHandOver: async (id, _, given) => {
       entryOf(id).handedOver.unshift({...given, at: new Date().toISOString()});
     },
+    // What is gone with the server needs nothing that opens it again.
+    keepView: async () => undefined,
+    cardOf: async () => undefined,
+    viewOf: async () => undefined,
+    looks: async (files) => files.map(() => undefined),
+    keepLook: async () => undefined,
     bytes: async (sha256) => blobs.get(sha256)?.slice(),
     resultFile: async (runId, file) => outputs.get(runId)?.get(file),
+    preferences: async () => preferences,
+    putPreferences: async (next) => {
+      preferences = next;
+    },
     close: async () => undefined,
   };
 }

@@ -19,14 +19,14 @@ import type {
   StrategyCard,
   ZoneCard,
 } from "./api-types.ts";
-import type {Made} from "./make-results.ts";
+import type {Made, Viewed} from "./make-results.ts";
 import {differencesOf, shapeNames} from "./shapes.ts";
 
 /** A result without what only the server knows of it. */
 export type CardOfRun = Omit<ResultCard, "id" | "field" | "version" | "upTo" | "madeAt">;
 
 /** What a page shows of a result, shapes and pictures aside. */
-export function cardOf(made: Made): CardOfRun {
+export function cardOf(made: Omit<Made, "card">): CardOfRun {
   const {run, outputs, field} = made;
   const {comparison, evidence, strategies, layers, zoneMap, zones, judgement, labSentences, issues} = run;
   const {west, south, east, north} = boxInLonLat(field.frame, boxOf(field.outline));
@@ -69,7 +69,7 @@ export interface SeenLayer {
   readonly used: boolean;
 }
 
-export function layersOf({run}: Made): SeenLayer[] {
+export function layersOf({run}: Pick<Viewed, "run">): SeenLayer[] {
   const {layers} = run;
   if (!layers) return [];
   const all: Omit<SeenLayer, "id">[] = [
@@ -137,7 +137,7 @@ function productCard({product, nutrient, polygons, totals, supply}: BuiltPrescri
   };
 }
 
-function differenceCards(made: Made): DifferenceCard[] {
+function differenceCards(made: Pick<Viewed, "run" | "job">): DifferenceCard[] {
   return differencesOf(made).map(({name, map: {pieces, ...sums}}) => {
     const differences = pieces.map(({differenceLbPerAcre}) => differenceLbPerAcre);
     return {

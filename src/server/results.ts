@@ -2,11 +2,13 @@ import {randomBytes} from "node:crypto";
 import type {Issue} from "../errors.ts";
 import {VERSION} from "../pipeline/version.ts";
 import type {ResultCard} from "./api-types.ts";
+import {VIEW_FORM} from "./make-results.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
 import type {CardOfRun} from "./result-card.ts";
 import type {RunSpec} from "./run-spec.ts";
+import {shapeFile} from "./shapes.ts";
 import type {Shelf, ShelfRun} from "./shelf.ts";
 import type {CallOptions} from "./thread.ts";
 
@@ -31,14 +33,21 @@ export interface Results {
   /** @throws {FieldError} `server/not-found`. */
   known(id: string): Promise<KnownResult>;
   card(result: KnownResult): Promise<ResultCard>;
+  /** Shapes by their name; undefined where there are none of that name. */
+  shapes(result: KnownResult, name: string): Promise<Uint8Array | undefined>;
+  /** Ends when everything that is to be kept of results to look at them again is on the shelf. */
+  settle(): Promise<void>;
   /** An output, of a kept run as it was written; undefined where there is none of that name. */
   file(result: KnownResult, name: string): Promise<Uint8Array | undefined>;
 }
 
 const MOST_CARDS = 60;
 const MOST_KNOWN = 1000;
+/** A field's next run, as for how sure it is, comes first: what is kept of the one before it would be replaced at once. */
+const KEEP_AFTER_MS = 700;
 
-export function makeResults(shelf: Shelf, pool: () => Pool): Results {
+/** @param report - Told of failures that are no user's fault. */
+export function makeResults(shelf: Shelf, pool: () => Pool, report: (error: unknown) => void): Results {
   const cards = recent<ResultCard>(MOST_CARDS);
   const results = recent<KnownResult>(MOST_KNOWN);
   const last = new Map<string, KnownResult>();
@@ -48,7 +57,7 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
       field,
       version,
       madeAt,
-      spec: {job, files, upTo: "all" as const, evidence: true},
+      spec: {job, files, upTo: "all" as const, evidence: true, keptAs: id},
       kept: true,
       program,
     };
@@ -59,7 +68,10 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
     const {id, field, version, madeAt, spec, program} = result;
     const known = cards.get(id);
     if (known) return known;
-    const made = await pool().call("card", {spec}, field, options);
+    const text = spec.keptAs === undefined ? undefined : await shelf.cardOf(spec.keptAs, VIEW_FORM);
+    const made =
+      text === undefined ? await pool().call("card", {spec}, field, options) : (JSON.parse(text) as CardOfRun);
+    if (text === undefined) keepSoon(result);
     const card: ResultCard = {
       ...(program === VERSION ? made : byAnother(made, program)),
       id,
@@ -71,8 +83,25 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
     cards.set(id, card);
     return card;
   };
+  const waiting = new Map<string, {readonly result: KnownResult; readonly timer: NodeJS.Timeout}>();
+  const keepNow = async (field: string): Promise<void> => {
+    const {result, timer} = waiting.get(field) ?? {};
+    clearTimeout(timer);
+    waiting.delete(field);
+    if (!result) return;
+    const view = await pool().call("view", {spec: result.spec}, field);
+    await shelf.keepView(result.id, view);
+  };
+  const keepSoon = (result: KnownResult): void => {
+    clearTimeout(waiting.get(result.field)?.timer);
+    waiting.delete(result.field);
+    if (!result.kept) return;
+    const timer = setTimeout(() => keepNow(result.field).catch(report), KEEP_AFTER_MS);
+    waiting.set(result.field, {result, timer});
+  };
   return {
     run: async (field, version, spec, options) => {
+      clearTimeout(waiting.get(field)?.timer);
       const fresh: KnownResult = {
         id: `preview-${randomBytes(6).toString("hex")}`,
         field,
@@ -93,6 +122,7 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
       }
       results.set(result.id, result);
       last.set(field, result);
+      keepSoon(result);
       const card: ResultCard = {
         ...made,
         id: result.id,
@@ -112,6 +142,14 @@ export function makeResults(shelf: Shelf, pool: () => Pool): Results {
       throw notFound("such result");
     },
     card: cardOf,
+    shapes: async ({id, field, spec, kept}, name) => {
+      const file = kept ? shapeFile(name) : undefined;
+      const written = file === undefined ? undefined : await shelf.resultFile(id, file);
+      return written ?? pool().call("shapes", {spec, name}, field);
+    },
+    settle: async () => {
+      await Promise.all([...waiting.keys()].map((field) => keepNow(field).catch(report)));
+    },
     file: async ({id, field, spec, kept}, name) =>
       kept ? shelf.resultFile(id, name) : pool().call("file", {spec, name}, field),
   };

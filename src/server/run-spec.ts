@@ -11,4 +11,6 @@ export interface RunSpec {
   readonly files: readonly FileRef[];
   readonly upTo: RunUpTo;
   readonly evidence: boolean;
+  /** Of results on the shelf, their id: what is kept of them to be looked at may be taken instead of a run. */
+  readonly keptAs?: string;
 }

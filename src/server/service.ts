@@ -6,6 +6,7 @@ import {readJob} from "../pipeline/read-job.ts";
 import {nearestName} from "../units/nearest-name.ts";
 import type {
   AttachRequest,
+  DetachRequest,
   FieldCard,
   FieldPage,
   NewFieldRequest,
@@ -15,6 +16,7 @@ import type {
   TaskState,
 } from "./api-types.ts";
 import {attached} from "./attach.ts";
+import {detached} from "./detach.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
@@ -36,6 +38,8 @@ export interface Service {
   undo(id: string): Promise<FieldPage>;
   redo(id: string): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  /** Takes a file out of the job; it stays among the field's files. */
+  detach(id: string, request: DetachRequest): Promise<FieldPage>;
   /** Begins a run. It ends one up to the plan of the same field that is still on its way. */
   run(id: string, request: RunRequest): Promise<TaskState>;
   /** Puts a whole job with its files on the shelf, as the sample fields. */
@@ -79,8 +83,10 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   };
 
   const pageOf = async (field: ShelfField): Promise<FieldPage> => {
-    const cards = await Promise.all(field.files.map(({name, sha256}) => sources.card([name, sha256])));
-    const result = await lastCard(field);
+    const [cards, result] = await Promise.all([
+      sources.cards(field.files.map(({name, sha256}) => [name, sha256] as const)),
+      lastCard(field),
+    ]);
     const {spec} = results.lastOf(field.id, field.run) ?? {};
     const trail = trailOf(field);
     return {
@@ -108,7 +114,6 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   const changeJob = async (field: ShelfField, job: Plain, added?: FileRef): Promise<ShelfField> => {
     const text = textOf(job);
     const parsed = readJob(text, JOB);
-    refuseOtherName(parsed, field);
     const refs = [...field.files.map(({name, sha256}) => [name, sha256] as const), ...(added ? [added] : [])];
     checkFiles(parsed, refs);
     const trail = trailOf(field);
@@ -177,6 +182,13 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
         const job = attached(JSON.parse(field.job), name, as, given, at);
         return pageOf(await changeJob(field, job, here ? undefined : [name, source]));
       }),
+    detach: (id, {source}) =>
+      inTurn(id, async () => {
+        const field = await fieldOf(id);
+        const mine = field.files.filter(({sha256}) => sha256 === source).map(({name}) => name);
+        if (mine.length === 0) throw notFound("such file of this field", "Load the field again.");
+        return pageOf(await changeJob(field, detached(JSON.parse(field.job), mine)));
+      }),
     run: async (id, {evidence = true, upTo = "all"}) => {
       const field = await fieldOf(id);
       const job = readJob(field.job, JOB);
@@ -226,14 +238,6 @@ function checkFiles(job: Job, refs: readonly FileRef[]): void {
   throw new FieldError("file/not-found", `The field has no file ${missing}.`, {
     place: {file: missing},
     hint: near ? `Did you mean ${near}?` : "Upload it and attach it to the field.",
-  });
-}
-
-/** Name and farm are what a field is known by in the book. */
-function refuseOtherName({farm = "", field: {name}}: Job, field: ShelfField): void {
-  if (name === field.name && farm === field.farm) return;
-  throw new FieldError("job/renamed", `The field is "${field.name}" of "${field.farm}" and cannot become another.`, {
-    hint: "Leave its name and farm as they are, or make a new field.",
   });
 }
 

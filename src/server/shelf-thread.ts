@@ -11,9 +11,16 @@ const METHODS: readonly Method[] = [
   "putJob",
   "jobAt",
   "keepRun",
+  "keepView",
+  "cardOf",
+  "viewOf",
+  "looks",
+  "keepLook",
   "keepHandOver",
   "bytes",
   "resultFile",
+  "preferences",
+  "putPreferences",
   "close",
 ];
 

@@ -58,6 +58,14 @@ export interface RunToKeep {
   readonly outputs: ReadonlyMap<string, Uint8Array>;
 }
 
+/** See `packView`. */
+export interface KeptView {
+  readonly madeBy: string;
+  /** JSON. */
+  readonly card: string;
+  readonly packed: Uint8Array;
+}
+
 export interface JobToKeep {
   /** As written. */
   readonly job: string;
@@ -85,9 +93,21 @@ export interface Shelf {
   keepRun(id: string, run: RunToKeep, job: string, files: readonly FileRef[]): Promise<ShelfRun>;
   /** Adds to the log that files of a run were handed over. */
   keepHandOver(id: string, runId: string, given: HandOverToKeep): Promise<void>;
+  /** What is looked at of the results in force, so that nothing has to run before they are seen again. */
+  keepView(runId: string, view: KeptView): Promise<void>;
+  /** The card of a kept view; undefined where none was kept in that form. */
+  cardOf(runId: string, madeBy: string): Promise<string | undefined>;
+  /** The rest of it, packed. */
+  viewOf(runId: string, madeBy: string): Promise<Uint8Array | undefined>;
+  /** What files of the shelf hold, as it was once seen under their names; in their order, undefined where it was not. */
+  looks(files: readonly FileRef[], madeBy: string): Promise<readonly (string | undefined)[]>;
+  keepLook(file: FileRef, madeBy: string, card: string): Promise<void>;
   /** A copy of a file by its digest; undefined where none is on the shelf. */
   bytes(sha256: string): Promise<Uint8Array | undefined>;
   /** A file that a run wrote. */
   resultFile(runId: string, name: string): Promise<Uint8Array | undefined>;
+  /** What `putPreferences` was last given; undefined before. */
+  preferences(): Promise<unknown>;
+  putPreferences(preferences: object): Promise<void>;
   close(): Promise<void>;
 }

@@ -1,5 +1,6 @@
 import {createHash} from "node:crypto";
 import {FieldError} from "../errors.ts";
+import {VERSION} from "../pipeline/version.ts";
 import type {SourceCard} from "./api-types.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
@@ -13,8 +14,10 @@ import type {Tray} from "./tray.ts";
 export interface Sources {
   /** Takes a file in and says what it holds. @throws {FieldError} when nothing can be made of it. */
   take(name: string, chunks: AsyncIterable<Uint8Array>): Promise<SourceCard>;
-  /** What a file of a field holds; one that cannot be read says so among its issues. */
+  /** What a file holds; one that cannot be read says so among its issues. */
   card(file: FileRef): Promise<SourceCard>;
+  /** The same of files on the shelf; what was once seen in them is not looked for again. */
+  cards(files: readonly FileRef[]): Promise<SourceCard[]>;
   /** Bytes of one's own, to give away. @throws {FieldError} `server/not-found`. */
   bytes(sha256: string): Promise<Uint8Array>;
   /** Has files at hand that are on their way to the shelf by another way than the tray, while `work` needs them. */
@@ -24,9 +27,13 @@ export interface Sources {
 }
 
 const MOST_CARDS = 2000;
+/** Count up when more or other things are seen in files. */
+const LOOKED_BY = `${VERSION}, form 1`;
 
 export function sourcesOf(shelf: Shelf, tray: Tray, pool: () => Pool): Sources {
   const cards = recent<SourceCard>(MOST_CARDS);
+  /** Files whose cards are known to be kept. */
+  const onShelf = new Set<string>();
   const lent = new Map<string, Uint8Array>();
   const look = async (file: FileRef): Promise<SourceCard> => {
     const key = file.join("\n");
@@ -34,20 +41,39 @@ export function sourcesOf(shelf: Shelf, tray: Tray, pool: () => Pool): Sources {
     cards.set(key, card);
     return card;
   };
+  const card: Sources["card"] = async (file) => {
+    try {
+      return await look(file);
+    } catch (error) {
+      const {code, message, hint, place} = apiErrorOf(error);
+      const issue = {code, severity: "error" as const, message, ...(hint && {hint}), ...(place && {place})};
+      const [name, id] = file;
+      return {id, name, bytes: 0, kind: "unknown", lines: [], issues: [issue], looksLike: [], proposed: {}};
+    }
+  };
   return {
     take: async (name, chunks) => {
       const {sha256} = await tray.put(checkedName(name), chunks);
       return look([name, sha256]);
     },
-    card: async (file) => {
-      try {
-        return await look(file);
-      } catch (error) {
-        const {code, message, hint, place} = apiErrorOf(error);
-        const issue = {code, severity: "error" as const, message, ...(hint && {hint}), ...(place && {place})};
-        const [name, id] = file;
-        return {id, name, bytes: 0, kind: "unknown", lines: [], issues: [issue], looksLike: [], proposed: {}};
+    card,
+    cards: async (files) => {
+      const unseen = files.filter((file) => !cards.get(file.join("\n")));
+      const seen = unseen.length > 0 ? await shelf.looks(unseen, LOOKED_BY) : [];
+      for (const [i, file] of unseen.entries()) {
+        const text = seen[i];
+        if (text === undefined) continue;
+        cards.set(file.join("\n"), JSON.parse(text) as SourceCard);
+        onShelf.add(file.join("\n"));
       }
+      const found = await Promise.all(files.map(card));
+      for (const [i, file] of files.entries()) {
+        const key = file.join("\n");
+        if (onShelf.has(key)) continue;
+        onShelf.add(key);
+        shelf.keepLook(file, LOOKED_BY, JSON.stringify(found[i])).catch(() => onShelf.delete(key));
+      }
+      return found;
     },
     bytes: async (sha256) => {
       const bytes = lent.get(sha256)?.slice() ?? (await tray.bytes(sha256)) ?? (await shelf.bytes(sha256));

@@ -13,11 +13,11 @@ import type {CallContext, Handlers} from "./calls.ts";
 import {atPoint, workingOf} from "./explain.ts";
 import {type LayerPicture, layerPicture} from "./layer-picture.ts";
 import {lookAt} from "./look.ts";
-import {type ResultsOptions, resultsOf} from "./make-results.ts";
-import {type CardOfRun, cardOf, layersOf} from "./result-card.ts";
+import {packView, type ResultsOptions, resultsOf} from "./make-results.ts";
+import {type CardOfRun, layersOf} from "./result-card.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 import {shapesNamed} from "./shapes.ts";
-import type {RunToKeep} from "./shelf.ts";
+import type {KeptView, RunToKeep} from "./shelf.ts";
 
 /** What a working thread does for the server, by name: arguments and answer are plain data. */
 export interface Work {
@@ -25,6 +25,7 @@ export interface Work {
   field(args: {readonly job: string; readonly files: readonly FileRef[]}): Field;
   card(args: {readonly spec: RunSpec}): CardOfRun;
   keep(args: {readonly spec: RunSpec}): RunToKeep;
+  view(args: {readonly spec: RunSpec}): KeptView;
   file(args: {readonly spec: RunSpec; readonly name: string}): Uint8Array | undefined;
   shapes(args: {readonly spec: RunSpec; readonly name: string}): Uint8Array | undefined;
   picture(args: {readonly spec: RunSpec; readonly layer: string; readonly ramp: Ramp}): LayerPicture | undefined;
@@ -58,7 +59,8 @@ export function workOf(options: ResultsOptions): Handlers {
       const remarks: Remarks = [];
       return readField(readJob(job, "job.json"), lend(await results.filesOf(files, context)), remarks);
     },
-    card: async ({spec}, context) => cardOf(await results.madeOf(spec, context)),
+    card: async ({spec}, context) => (await results.viewOf(spec, context)).card,
+    view: async ({spec}, context) => packView(await results.viewOf(spec, context)),
     keep: async ({spec}, context) => {
       const {outputs, run} = await results.madeOf(spec, context);
       const {field, zoneMap, strategies, comparison, layers} = run;
@@ -73,20 +75,26 @@ export function workOf(options: ResultsOptions): Handlers {
     },
     file: async ({spec, name}, context) => (await results.madeOf(spec, context)).outputs.get(name),
     shapes: async ({spec, name}, context) => {
-      const made = await results.madeOf(spec, context);
-      return shapesNamed({...made, files: lend(new Map(made.files))}, name);
+      const view = await results.viewOf(spec, context);
+      return shapesNamed(view, name, async () => lend(await results.filesOf(spec.files, context)));
     },
     picture: async ({spec, layer, ramp}, context) => {
-      const made = await results.madeOf(spec, context);
-      const found = layersOf(made).find(({id}) => id === layer);
-      const {mask} = made.run.layers ?? {};
+      const view = await results.viewOf(spec, context);
+      const found = layersOf(view).find(({id}) => id === layer);
+      const {mask} = view.run.layers ?? {};
       return found && mask && layerPicture(found.layer, mask, ramp);
     },
-    working: async ({spec, strategy, unit}, context) => workingOf(await results.madeOf(spec, context), strategy, unit),
-    at: async ({spec, lon, lat}, context) => atPoint(await results.madeOf(spec, context), lon, lat),
+    working: async ({spec, strategy, unit}, context) => workingOf(await results.viewOf(spec, context), strategy, unit),
+    at: async ({spec, lon, lat}, context) => atPoint(await results.viewOf(spec, context), lon, lat),
     zip: async ({files}) => zip(files),
     report: async ({spec, paper, kind, date}, context) => {
-      const {job, run, files} = await results.madeOf({...spec, evidence: true}, context);
+      const whole = {...spec, evidence: true};
+      const seen = await results.viewOf(whole, context);
+      // A run that was ended before it was asked how sure it is.
+      const isWhole =
+        seen.run.evidence !== undefined || seen.run.comparison.rows.every(({products}) => products.length === 0);
+      const {job, run} = isWhole ? seen : await results.madeOf(whole, context);
+      const files = await results.filesOf(spec.files, context);
       const model = reportOf(job, run, await inputsOf(files, results.sha256), date);
       return kind === "field" ? growerReportHtml(model, paper) : recordHtml(model, paper);
     },
