@@ -9,6 +9,7 @@ import type {LimeRecommendation} from "../recommend/lime/recommend-lime.ts";
 import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
 import type {MoveOutcome} from "../sampling/move-cores.ts";
 import type {Strategy} from "../sampling/plan.ts";
+import type {UnitSystem} from "../units/format.ts";
 import type {CountChoice} from "../zones/choose-count.ts";
 import type {EditOutcome} from "../zones/edit/zone-edit.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
@@ -322,6 +323,32 @@ export interface Session {
   readonly caution: string;
 }
 
+/** How the page is liked; kept in the book, the same for all its fields. */
+export interface Preferences {
+  readonly units: UnitSystem;
+  /** Pictures under the maps, from a server of the user's own choice. Absent: nothing leaves the machine. */
+  readonly tiles?: TileSource | undefined;
+}
+
+export interface TileSource {
+  /** Address of a tile with {z}, {x} and {y} in it, counted from the north-west. */
+  readonly template: string;
+  readonly attribution: string;
+  readonly maxZoom: number;
+}
+
+/** A guide that comes with the program. */
+export interface GuideCard {
+  readonly id: string;
+  readonly name: string;
+  readonly edition: string;
+  /** Two-letter codes; absent: for all. */
+  readonly states?: readonly string[];
+  readonly crops: readonly {readonly id: string; readonly yieldUnit: string}[];
+  readonly nutrients: readonly string[];
+  readonly soilGroups?: readonly string[];
+}
+
 /** "plan" leaves lab results and what rests on them out: layers, zones and plans. */
 export type RunUpTo = "plan" | "all";
 
@@ -347,6 +374,11 @@ export interface AttachRequest {
   readonly at?: number | undefined;
   /** Beside `file`, what the job's own section for it takes; see `proposed` of the source. */
   readonly settings?: Readonly<Record<string, unknown>> | undefined;
+}
+
+export interface DetachRequest {
+  /** Id of a source. */
+  readonly source: string;
 }
 
 export type Ramp = "blue" | "ochre" | "grey" | "diverging";

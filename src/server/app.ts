@@ -5,6 +5,7 @@ import type {BodyLimits} from "./body.ts";
 import {type EndpointParts, endpointsOf} from "./endpoints.ts";
 import {checkCaller, checkToken, type Guard} from "./guard.ts";
 import type {PageFile} from "./pages.ts";
+import {pagePolicy} from "./preferences.ts";
 import {sent} from "./reading.ts";
 import {notFound, statusOf} from "./refuse.ts";
 import {addRoutes, decoded} from "./routes.ts";
@@ -17,10 +18,6 @@ export interface AppParts extends Omit<EndpointParts, "token"> {
   /** Told of failures that are no user's fault. */
   readonly report: (error: unknown) => void;
 }
-
-/** For the pages of the bench: nothing from elsewhere, no frames of others around it. */
-const PAGE_POLICY =
-  "default-src 'self'; img-src 'self' data: blob:; style-src 'self' 'unsafe-inline'; worker-src 'self' blob:; object-src 'none'; base-uri 'self'; form-action 'self'; frame-ancestors 'self'";
 
 /** Every address of the server: who may ask, the API, the page, and what is said of everything else. */
 export function makeApp(parts: AppParts): Hono {
@@ -52,11 +49,11 @@ export function makeApp(parts: AppParts): Hono {
   return app;
 }
 
-function addPages(app: Hono, {page}: AppParts): void {
-  app.get("*", (c) => {
+function addPages(app: Hono, {page, preferences}: AppParts): void {
+  app.get("*", async (c) => {
     const name = decoded(c.req.path.replace(/^\/+/, "")) || "index.html";
     const file = page(name);
-    c.header("content-security-policy", PAGE_POLICY);
+    c.header("content-security-policy", pagePolicy(await preferences.get()));
     if (!file) return c.html(name === "index.html" ? NOT_BUILT : NOT_THERE, 404);
     if (file.lasting) c.header("cache-control", "public, max-age=31536000, immutable");
     return sent(c, file.bytes, file.type);

@@ -17,6 +17,8 @@ export const attachment = z.strictObject({
   settings: plainObject.optional(),
 });
 
+export const detachment = z.strictObject({source: z.string()});
+
 export const runRequest = z.strictObject({
   evidence: z.boolean().optional(),
   upTo: z.enum(["plan", "all"]).optional(),

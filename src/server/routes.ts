@@ -4,10 +4,13 @@ import type {LonLat} from "../geo/shapes.ts";
 import type {
   AtPoint,
   AttachRequest,
+  DetachRequest,
   FieldCard,
   FieldPage,
+  GuideCard,
   HandOverRequest,
   NewFieldRequest,
+  Preferences,
   Ramp,
   ResultCard,
   RunRequest,
@@ -17,6 +20,7 @@ import type {
   WorkingPage,
 } from "./api-types.ts";
 import {type BodyLimits, chunksOf} from "./body.ts";
+import {preferencesShape} from "./preferences.ts";
 import {headers, json, jsonReader, query, sent, written} from "./reading.ts";
 import * as shapes from "./request-shapes.ts";
 
@@ -27,6 +31,9 @@ import * as shapes from "./request-shapes.ts";
 /** What the addresses lead to. Whatever is not there is refused with `server/not-found`. */
 export interface Endpoints {
   session(): Session;
+  preferences(): Promise<Preferences>;
+  putPreferences(wanted: Preferences): Promise<Preferences>;
+  guides(): GuideCard[];
   fields(): Promise<FieldCard[]>;
   addField(request: NewFieldRequest): Promise<FieldPage>;
   page(id: string): Promise<FieldPage>;
@@ -35,6 +42,7 @@ export interface Endpoints {
   undo(id: string): Promise<FieldPage>;
   redo(id: string): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  detach(id: string, request: DetachRequest): Promise<FieldPage>;
   run(id: string, request: RunRequest): Promise<TaskState>;
   takeFile(name: string, chunks: AsyncIterable<Uint8Array>): Promise<SourceCard>;
   task(id: string): TaskState;
@@ -82,6 +90,9 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
   const body = jsonReader(limits);
   return app
     .get("/api/session", (c) => json(c, to.session()))
+    .get("/api/preferences", async (c) => json(c, await to.preferences()))
+    .put("/api/preferences", body(preferencesShape), async (c) => json(c, await to.putPreferences(c.req.valid("json"))))
+    .get("/api/guides", (c) => json(c, to.guides()))
     .get("/api/fields", async (c) => json(c, await to.fields()))
     .post("/api/fields", body(shapes.newField), async (c) => json(c, await to.addField(c.req.valid("json")), 201))
     .get("/api/fields/:id", async (c) => json(c, await to.page(c.req.param("id"))))
@@ -92,6 +103,9 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .post("/api/fields/:id/redo", async (c) => json(c, await to.redo(c.req.param("id"))))
     .post("/api/fields/:id/attach", body(shapes.attachment), async (c) =>
       json(c, await to.attach(c.req.param("id"), c.req.valid("json"))),
+    )
+    .post("/api/fields/:id/detach", body(shapes.detachment), async (c) =>
+      json(c, await to.detach(c.req.param("id"), c.req.valid("json"))),
     )
     .post("/api/fields/:id/run", body(shapes.runRequest), async (c) =>
       json(c, await to.run(c.req.param("id"), c.req.valid("json")), 202),
