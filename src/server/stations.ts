@@ -5,10 +5,13 @@ import {hasLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {many} from "../prescription/count-words.ts";
 import type {FieldCard, HandOverCard, Station, StationState} from "./api-types.ts";
-import type {FileRef} from "./run-spec.ts";
+import type {FileRef, RunSpec} from "./run-spec.ts";
 import type {ShelfField} from "./shelf.ts";
 
 export const STATIONS: readonly Station[] = ["layers", "zones", "plan", "lab", "rates", "compare", "hand-over"];
+
+/** What a run without rates makes. */
+const UP_TO_PLAN: readonly Station[] = ["layers", "zones", "plan"];
 
 /** Which steps of a run a station stands for. */
 const STEPS: Readonly<Record<Station, RegExp>> = {
@@ -21,8 +24,12 @@ const STEPS: Readonly<Record<Station, RegExp>> = {
   "hand-over": /^prescription /,
 };
 
-/** A field among fields: where it lies and how far it has come. */
-export function fieldCard(field: ShelfField): FieldCard {
+/**
+ * A field among fields: where it lies and how far it has come.
+ *
+ * @param planned - A run without rates that was made since the last whole one.
+ */
+export function fieldCard(field: ShelfField, planned?: Pick<RunSpec, "job" | "files">): FieldCard {
   const {id, name, farm, acres, outline, run} = field;
   const job = jobOf(field.job);
   const now = digestsOf(
@@ -30,10 +37,10 @@ export function fieldCard(field: ShelfField): FieldCard {
     field.files.map(({name: file, sha256}) => [file, sha256] as const),
   );
   const then = run ? digestsOf(jobOf(run.job), run.files) : new Map<string, string>();
-  const stations = Object.fromEntries(STATIONS.map((station) => [station, stateOf(station, job, now, then)])) as Record<
-    Station,
-    StationState
-  >;
+  const drawn = planned ? digestsOf(jobOf(planned.job), planned.files) : then;
+  const stations = Object.fromEntries(
+    STATIONS.map((station) => [station, stateOf(station, job, now, UP_TO_PLAN.includes(station) ? drawn : then)]),
+  ) as Record<Station, StationState>;
   stations["hand-over"] = withHandOver(stations["hand-over"], field.handOvers);
   const years = job.layers.yield.flatMap(({season}) => (typeof season === "number" ? [season] : []));
   return {
@@ -128,8 +135,7 @@ function whatOf(station: Station, job: Job): string {
       return sentence(listed(parts));
     }
     case "zones":
-      if (zones.import) return `Zones from ${zones.import.file}.`;
-      return zones.count === "choose" ? "The number of zones is chosen." : `${sentence(many(zones.count, "zone"))}`;
+      return `${zonesOf(zones)}${byHand(zones.edits)}.`;
     case "plan":
       return sentence(listed(strategies.map((strategy) => (strategy === "whole-field" ? "whole field" : strategy))));
     case "lab":
@@ -141,6 +147,16 @@ function whatOf(station: Station, job: Job): string {
     case "hand-over":
       return sentence(`files for ${listed(products.map(({analysis}) => analysis))}`);
   }
+}
+
+function zonesOf({import: from, count}: Job["zones"]): string {
+  if (from) return `Zones from ${from.file}`;
+  return count === "choose" ? "The number of zones is chosen" : many(count, "zone");
+}
+
+function byHand(edits: Job["zones"]["edits"]): string {
+  if (typeof edits === "string") return `, changed by hand in ${edits}`;
+  return edits && edits.length > 0 ? `, then ${many(edits.length, "change")} by hand` : "";
 }
 
 /** Digest of each step of a job: its settings, its files and all it rests on. */

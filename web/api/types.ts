@@ -13,9 +13,13 @@ export type {
   ExplainedRate,
   FieldCard,
   FieldPage,
+  HandOverCard,
+  HandOverRequest,
   LayerCard,
   NewFieldRequest,
+  OutputCard,
   ProductCard,
+  RateAcres,
   ReceiptCard,
   ResultCard,
   RunRequest,
@@ -28,3 +32,5 @@ export type {
   WorkingPage,
   ZoneCard,
 } from "../../src/server/api-types.ts";
+export type {CountChoice} from "../../src/zones/choose-count.ts";
+export type {EditOutcome, ZoneEdit, ZonePlace} from "../../src/zones/edit/zone-edit.ts";

@@ -3,17 +3,19 @@ import type {FieldPage as FieldPageOf} from "../api/types.ts";
 import {FilesPanel} from "../files/files-panel.tsx";
 import {Remarks} from "../files/remarks.tsx";
 import {HandOver} from "../hand-over/hand-over.tsx";
+import {GroundPanel} from "../hands/ground/ground-panel.tsx";
 import {Itinerary} from "../itinerary/itinerary.tsx";
 import {Ledger} from "../ledger/ledger.tsx";
 import {Problem} from "../parts/problem.tsx";
 import {canRun, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
-import {enlarged, pointedAt, selection, side} from "../state/view.ts";
+import {askForZone, chosenZone, enlarged, pointedAt, selection, side} from "../state/view.ts";
 import {StationPanel} from "../stations/station-panel.tsx";
 import {Working} from "../working/working.tsx";
 import {FieldHead} from "./field-head.tsx";
 import {OverMaps} from "./over-maps.tsx";
 import {ThreeMaps} from "./three-maps.tsx";
 import {TitleBlock} from "./title-block.tsx";
+import {WithoutRates} from "./without-rates.tsx";
 
 /** One field: itinerary, the three maps over the ledger, and what is being looked at or set on the right. */
 export function FieldPage() {
@@ -39,6 +41,7 @@ export function FieldPage() {
           <Itinerary page={found} />
           <main class="middle" id="maps" tabIndex={-1}>
             {problem.value && <Problem problem={problem.value} />}
+            <WithoutRates />
             <OverMaps />
             <ThreeMaps page={found} />
             {result.value && <Ledger result={result.value} />}
@@ -58,6 +61,8 @@ function Side() {
   switch (side.value) {
     case "working":
       return <Working />;
+    case "ground":
+      return <GroundPanel />;
     case "files":
       return <FilesPanel />;
     case "remarks":
@@ -93,6 +98,8 @@ function onKey(event: KeyboardEvent): void {
   if (event.key === "Escape" && !writing) {
     enlarged.value = undefined;
     selection.value = undefined;
+    chosenZone.value = undefined;
+    askForZone.value = undefined;
     pointedAt.value = undefined;
     if (side.value === "working") side.value = "rates";
   }

@@ -1,14 +1,15 @@
 import {effect, signal, useSignal} from "@preact/signals";
 import type {MultiPolygon} from "geojson";
 import {useEffect, useRef} from "preact/hooks";
-import type {FieldPage, Strategy} from "../api/types.ts";
+import type {FieldCard, FieldPage, Strategy} from "../api/types.ts";
+import {groundsOnMap} from "../hands/ground/grounds-on-map.ts";
 import {boxOf, type FieldMap, makeFieldMap} from "../map/field-map.ts";
 import {fontsReady} from "../map/maplibre.ts";
 import type {Scene} from "../map/scene.ts";
 import {NAMES, sceneOf} from "../map/scenes.ts";
-import {result} from "../state/field.ts";
+import {page, result} from "../state/field.ts";
 import {openMap} from "../state/maps.ts";
-import {enlarged, pointedAt, select, selection} from "../state/view.ts";
+import {chooseZone, chosenZone, enlarged, pointedAt, select, selection, show} from "../state/view.ts";
 import {lookAt} from "../working/at-point.ts";
 import {joinMaps} from "./move-together.ts";
 import {NorthArrow, ScaleBar} from "./scale-and-north.tsx";
@@ -25,13 +26,10 @@ interface Props {
 }
 
 /** One strategy's map with its caption, scale and north. */
-export function MapPanel({strategy, page, large}: Props) {
+export function MapPanel({strategy, page: field, large}: Props) {
   const container = useRef<HTMLDivElement>(null);
   const scene = useSignal<Scene | undefined>(undefined);
-  const outline: MultiPolygon = {
-    type: "MultiPolygon",
-    coordinates: page.card.outline as unknown as MultiPolygon["coordinates"],
-  };
+  const outline = outlineOf(field.card.outline);
 
   useEffect(() => {
     let gone = false;
@@ -90,6 +88,7 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     const unit = gl.queryRenderedFeatures(gl.project(lngLat), {layers: ["areas"]})[0]?.properties.unit as
       | string
       | undefined;
+    if (show.value === "zones" && unit?.startsWith("zone ")) return chooseZone(Number(unit.slice(5)));
     select({strategy, lon: lngLat.lng, lat: lngLat.lat, ...(unit && !unit.startsWith("zone ") && {unit})});
     if (result.value) void lookAt(result.value.id, lngLat.lng, lngLat.lat);
   });
@@ -106,15 +105,24 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     tell(scene);
   });
   const stopMarking = effect(() => {
-    const chosen = selection.value?.strategy === strategy ? selection.value.unit : undefined;
+    const unit = selection.value?.strategy === strategy ? selection.value.unit : undefined;
+    const zone = show.value === "zones" && chosenZone.value !== undefined ? `zone ${chosenZone.value}` : undefined;
+    const chosen = zone ?? unit;
     map.mark(chosen, locating.value ?? pointedAt.value ?? placeOf(selection.value));
   });
   const stopGoing = effect(() => {
     const place = pointedAt.value;
     if (place && !gl.getBounds().contains([place.lon, place.lat])) gl.jumpTo({center: [place.lon, place.lat]});
   });
+  const stopGrounds = effect(() => map.grounds(groundsOnMap()));
+  const stopOutline = effect(() => {
+    const drawn = page.value?.card.outline;
+    if (drawn) map.outline(outlineOf(drawn));
+  });
   return () => {
     stopYielding();
+    stopGrounds();
+    stopOutline();
     stopDrawing();
     stopMarking();
     stopGoing();
@@ -123,6 +131,11 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     map.remove();
   };
 }
+
+const outlineOf = (outline: FieldCard["outline"]): MultiPolygon => ({
+  type: "MultiPolygon",
+  coordinates: outline as unknown as MultiPolygon["coordinates"],
+});
 
 function placeOf(chosen: (typeof selection)["value"]): {lon: number; lat: number} | undefined {
   return chosen?.lon !== undefined && chosen.lat !== undefined ? {lon: chosen.lon, lat: chosen.lat} : undefined;

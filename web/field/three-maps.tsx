@@ -1,6 +1,7 @@
 import {computed} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
+import {BoundaryProblem} from "../hands/ground/boundary-problem.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
 import {productsOf, type Wanted} from "../map/scenes.ts";
@@ -40,6 +41,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (
     <div class="maps">
+      <BoundaryProblem />
       {atHand.value && <HandBar hand={atHand.value} />}
       <div class={`three ${shape}`}>
         {strategies.value.map((strategy) => (
@@ -57,7 +59,10 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
         </button>
         <WhereAmI />
         <span class="spacer" />
-        <span class="small soft hint">drag and scroll: all move together; click a unit for its working</span>
+        <span class="small soft hint">
+          drag and scroll: all move together; click{" "}
+          {show.value === "zones" ? "a zone to change it" : "a unit for its working"}
+        </span>
       </div>
     </div>
   );

@@ -67,7 +67,8 @@ export async function change(request: (id: string) => Promise<FieldPage>): Promi
     const next = await request(id);
     if (opened === id) {
       show(next);
-      if (!fresh.value && canRun.value) void run();
+      unrated.value = undefined;
+      if ((!fresh.value || wantsRates()) && canRun.value) void run();
     }
     return undefined;
   } catch (error) {
@@ -125,6 +126,7 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
 async function failed({error}: TaskState, wanted: RunRequest): Promise<void> {
   if (wanted.upTo === "plan" || wanted.evidence || page.value?.job.lab === undefined) {
     problem.value = error;
+    unrated.value = undefined;
     return;
   }
   unrated.value = error;

@@ -19,8 +19,23 @@ export interface Selection {
 
 export const selection = signal<Selection | undefined>(undefined);
 
+/** The zone that is to be changed by hand, by its number on the map on show. */
+export const chosenZone = signal<number | undefined>(undefined);
+/** Where a zone is asked for: the next one clicked goes there instead. */
+export const askForZone = signal<((zone: number) => void) | undefined>(undefined);
+
+/** A zone was clicked on a map of zones. */
+export function chooseZone(zone: number): void {
+  if (askForZone.value) {
+    askForZone.value(zone);
+    return;
+  }
+  chosenZone.value = zone;
+  openStation("zones");
+}
+
 /** What the right-hand side shows. */
-export type Side = Station | "working" | "files" | "remarks";
+export type Side = Station | "working" | "ground" | "files" | "remarks";
 export const side = signal<Side>("rates");
 
 /** A place to look at, as that of a remark. */
@@ -35,6 +50,8 @@ export function select(next: Selection): void {
 
 export function clearSelection(): void {
   selection.value = undefined;
+  chosenZone.value = undefined;
+  askForZone.value = undefined;
   pointedAt.value = undefined;
   enlarged.value = undefined;
   side.value = "rates";

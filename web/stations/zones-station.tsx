@@ -1,4 +1,6 @@
 import {formatNumber} from "../../src/units/format.ts";
+import {CountOfZones} from "../charts/count-chart.tsx";
+import {HandsOnZones} from "../hands/zones/hands-on-zones.tsx";
 import {many} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {More, type SettingOf, Settings} from "./setting.tsx";
@@ -77,6 +79,8 @@ export function ZonesStation() {
   return (
     <>
       <Settings of={MAIN} />
+      <CountOfZones />
+      <HandsOnZones />
       <fieldset>
         <legend>Say of each theme</legend>
         <Settings of={WEIGHTS} />

@@ -1,0 +1,41 @@
+import type {Geometry} from "geojson";
+import type {Drawn, HandMode} from "../../map/at-hand.ts";
+import {page} from "../../state/field.ts";
+import {openMaps} from "../../state/maps.ts";
+import {enlarged, show} from "../../state/view.ts";
+import {zoneShapes} from "./zone-shapes.ts";
+
+interface Sketch<M extends HandMode> {
+  readonly mode: M;
+  readonly says: string;
+  readonly done: string;
+  readonly finish: (drawn: Drawn[M]) => void;
+}
+
+/** Enlarges the map of zones and lets a line or polygon be drawn on it, drawn to the borders that are there. */
+export async function drawOnZones<M extends "line" | "polygon">({mode, ...sketch}: Sketch<M>): Promise<void> {
+  show.value = "zones";
+  enlarged.value = "zone";
+  // The tools for drawing come when they are first needed; meanwhile the map takes its new size.
+  const [{startHand}] = await Promise.all([import("../../map/hand.ts"), nextFrame().then(nextFrame)]);
+  const map = openMaps.value.get("zone");
+  if (!map) return;
+  map.gl
+    .getContainer()
+    .closest(".maps")
+    ?.scrollIntoView({block: innerWidth <= ONE_COLUMN_PX ? "start" : "nearest"});
+  startHand<"line" | "polygon">(map.gl, mode, {
+    ...sketch,
+    finish: sketch.finish as (drawn: Drawn["line" | "polygon"]) => void,
+    snapTo: [...(zoneShapes() ?? []).map(({geometry}) => geometry), outlineOf()],
+  });
+}
+
+/** As in the style sheet: on narrow screens the maps lie over what is being set. */
+const ONE_COLUMN_PX = 1100;
+
+function outlineOf(): Geometry {
+  return {type: "MultiPolygon", coordinates: (page.value?.card.outline ?? []) as never};
+}
+
+const nextFrame = (): Promise<unknown> => new Promise((resolve) => requestAnimationFrame(resolve));

@@ -1,0 +1,134 @@
+import "./zones.css";
+import {useSignal} from "@preact/signals";
+import type {ApiProblem, ZoneEdit} from "../../api/types.ts";
+import {fresh, page, running, unrated} from "../../state/field.ts";
+import {chosenZone, show} from "../../state/view.ts";
+import {read} from "../../stations/job-path.ts";
+import {say} from "../../units/shown.ts";
+import {drawOnZones} from "./draw-on-zones.ts";
+import {EditList} from "./edit-list.tsx";
+import {addEdits, editsInJob} from "./edits.ts";
+import {OneZone} from "./one-zone.tsx";
+import {polygonOf, type ZoneShape, zoneShapes} from "./zone-shapes.ts";
+
+/** Zones changed by hand: a zone is chosen, then merged, split, redrawn or named; what was done stands in a list. */
+export function HandsOnZones() {
+  const wrong = useSignal<ApiProblem | undefined>(undefined);
+  const zones = zoneShapes();
+  const edits = editsInJob();
+  const tell = (problem: ApiProblem | undefined) => {
+    wrong.value = problem;
+  };
+  if (typeof edits === "string") {
+    return (
+      <fieldset>
+        <legend>By hand</legend>
+        <p class="note">
+          The changes to the zones stand in {edits} and are not changed here. Put the list itself under "edits" in the
+          job to go on with it on this page.
+        </p>
+      </fieldset>
+    );
+  }
+  return (
+    <fieldset>
+      <legend>By hand</legend>
+      {zones && zones.length > 0 ? (
+        <>
+          <ZoneChoice zones={zones} />
+          {fresh.value ? (
+            <Actions zones={zones} tell={tell} />
+          ) : (
+            <p class="note">
+              {running.value ? "The zones are being worked out." : "The map shows the zones as they were."}
+            </p>
+          )}
+        </>
+      ) : (
+        <p class="note">Zones can be merged, split, redrawn and named here once they are made.</p>
+      )}
+      {wrong.value && (
+        <p class="problem small" role="alert">
+          {wrong.value.message} {wrong.value.hint}
+        </p>
+      )}
+      <EditList edits={edits} tell={tell} />
+      {edits.length > 0 && unrated.value === undefined && read(page.value?.job, ["lab"]) !== undefined && (
+        <p class="note">
+          Lab results speak for the zones as they were sampled. Results whose bags are no longer in the plan, and zones
+          without a bag of their own, are told before any rate is made.
+        </p>
+      )}
+    </fieldset>
+  );
+}
+
+/** Which zone is to be changed; a click on the map chooses too. */
+function ZoneChoice({zones}: {readonly zones: readonly ZoneShape[]}) {
+  return (
+    <fieldset class="zone-choice">
+      <legend class="unseen">Zone to change</legend>
+      <p class="small soft">Choose a zone here or on the map of zones.</p>
+      {zones.map(({zone, label, acres}) => (
+        <label key={zone}>
+          <input
+            type="radio"
+            name="chosen-zone"
+            checked={chosenZone.value === zone}
+            onChange={() => {
+              chosenZone.value = zone;
+              show.value = "zones";
+            }}
+          />
+          <b>{label === `Zone ${zone}` ? label : `${zone}, ${label}`}</b>
+          <span class="soft figures">{say(acres, "ac")}</span>
+        </label>
+      ))}
+    </fieldset>
+  );
+}
+
+interface ActionProps {
+  readonly zones: readonly ZoneShape[];
+  readonly tell: (wrong: ApiProblem | undefined) => void;
+}
+
+function Actions({zones, tell}: ActionProps) {
+  const name = useSignal("");
+  const chosen = zones.find(({zone}) => zone === chosenZone.value);
+  const put = async (...edits: readonly ZoneEdit[]): Promise<void> => tell(await addEdits(...edits));
+  const pin = () =>
+    void drawOnZones({
+      mode: "polygon",
+      says: "The ground that is to be a zone of its own.",
+      done: "Keep it",
+      finish: (drawn) => {
+        const named = name.value.trim();
+        name.value = "";
+        void put({edit: "pin", polygon: polygonOf(drawn), ...(named !== "" && {name: named})});
+      },
+    });
+  return (
+    <>
+      {chosen && <OneZone key={chosen.zone} zone={chosen} zones={zones} put={put} tell={tell} />}
+      <div class="by-hand">
+        <p>Keep drawn ground as a zone, whatever zones are made around it</p>
+        <span class="row">
+          <input
+            type="text"
+            aria-label="Name of the new zone"
+            placeholder="name, if it has one"
+            maxLength={60}
+            value={name.value}
+            onInput={({currentTarget}) => {
+              name.value = currentTarget.value;
+            }}
+          />
+          <button type="button" onClick={pin}>
+            Draw it
+          </button>
+        </span>
+      </div>
+    </>
+  );
+}
