@@ -14,9 +14,11 @@ import {type ValidationSet, validationSet} from "../sampling/validation-set.ts";
 import {planWholeField, type WholeFieldOptions} from "../sampling/whole-field.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import {given} from "./given.ts";
+import type {Host} from "./host.ts";
 import type {Job} from "./job.ts";
 import {type Remarks, remarksAt} from "./read-inputs.ts";
 import {readSamplingFiles, type SamplingGround} from "./read-sampling-files.ts";
+import {remembered} from "./remembered.ts";
 import {budgetFile, validationFiles} from "./write-outputs.ts";
 
 /** The plans of a job, and what it asks for beside them. */
@@ -37,9 +39,18 @@ export async function makePlans(
   zoneMap: ZoneMap | undefined,
   files: FileSet,
   remarks: Remarks,
+  host: Pick<Host, "sha256" | "memory">,
 ): Promise<JobPlans> {
   const ground = await readSamplingFiles(job, field, files, remarks);
-  const made = job.strategies.map((strategy) => makePlan(job, field, strategy, zoneMap, ground));
+  const made: SamplingPlan[] = [];
+  for (const strategy of job.strategies) {
+    const make = async (): Promise<SamplingPlan> => makePlan(job, field, strategy, zoneMap, ground);
+    // Zones are new with every run; the other plans rest on the job and its files alone.
+    const restsOn = {settings: [field, job.field.prefix, job.seed, job.sampling], files: [...files.keys()]};
+    made.push(
+      strategy === "zone" ? await make() : await remembered(`plan ${strategy}`, restsOn, files, host, remarks, make),
+    );
+  }
   const {plans, outcomes: moves, issues} = movedCores(job, field, made, ground);
   remarks.push(...issues);
   for (const plan of plans) remarks.push(...remarksAt({file: `plan-${plan.strategy}-units`}, plan.issues));

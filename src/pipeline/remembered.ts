@@ -27,7 +27,7 @@ export async function remembered<T>(
   what: string,
   {settings, files: names}: RestsOn,
   files: FileSet,
-  host: Host,
+  host: Pick<Host, "sha256" | "memory">,
   remarks: Remarks,
   make: (remarks: Remarks) => Promise<T>,
 ): Promise<T> {
@@ -48,7 +48,7 @@ async function keyOf(
   settings: unknown,
   names: readonly string[],
   files: FileSet,
-  host: Host,
+  host: Pick<Host, "sha256">,
 ): Promise<string> {
   const digests: [string, string][] = [];
   for (const name of withMembers(names, files)) {

@@ -63,7 +63,7 @@ export async function runSampling(job: Job, given: FileSet, host: Host, paper: P
   const field = await readField(job, files, remarks);
   const {zoneMap} = job.strategies.includes("zone") ? await zonesOf(job, field, files, host, remarks) : {};
   await step(host, "planning the sampling");
-  const planned = await makePlans(job, field, zoneMap, files, remarks);
+  const planned = await makePlans(job, field, zoneMap, files, remarks, host);
   const {plans} = planned;
   const outputs = new Map<string, Uint8Array>();
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));

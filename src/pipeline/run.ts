@@ -81,7 +81,7 @@ export async function runJob(
   const field = await readField(job, files, remarks);
   const {layers, zoneMap, zones} = await zonesOf(job, field, files, host, remarks);
   await step(host, "planning the sampling");
-  const planned = await makePlans(job, field, zoneMap, files, remarks);
+  const planned = await makePlans(job, field, zoneMap, files, remarks, host);
   const {plans} = planned;
   checkPlans(job, plans, remarks);
   const asTaken = await takenOfPlans(job, field, plans, files, remarks, planned.validation);
