@@ -4,6 +4,8 @@ import "./style/sheet.css";
 import "./style/head.css";
 import "./style/field.css";
 import "./style/book.css";
+import "./style/preferences.css";
+import "./style/charts.css";
 import {Bench} from "./bench.tsx";
 
 render(<Bench />, document.getElementById("bench") as HTMLElement);

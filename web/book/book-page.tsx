@@ -1,10 +1,11 @@
-import {formatNumber} from "../../src/units/format.ts";
 import type {FieldCard, Station} from "../api/types.ts";
 import {PickFiles} from "../files/pick-files.tsx";
 import {waiting} from "../files/waiting.ts";
 import {Problem} from "../parts/problem.tsx";
+import {SettingsButton} from "../preferences/settings-dialog.tsx";
 import {bookProblem, fields, session} from "../state/book.ts";
 import {fieldLink} from "../state/route.ts";
+import {say} from "../units/shown.ts";
 import {drawing, NewField} from "./new-field.tsx";
 import {Thumbnail} from "./thumbnail.tsx";
 
@@ -21,6 +22,8 @@ export function BookPage() {
           Loamwright
         </a>
         <span class="path">the book{session.value && `, ${session.value.book}`}</span>
+        <span class="spacer" />
+        <SettingsButton />
       </header>
       <main class="book">
         <div class="top">
@@ -75,7 +78,8 @@ function Card({card}: {readonly card: FieldCard}) {
       <span class="line">
         <h3>{card.name}</h3>
         <span class="figures soft">
-          {formatNumber(card.acres, 1)} ac{card.season !== undefined && `, harvests to ${card.season}`}
+          {say(card.acres, "ac")}
+          {card.season !== undefined && `, harvests to ${card.season}`}
         </span>
       </span>
       <span class="stops" role="img" aria-label={`${done} of ${STATIONS.length} stations done`}>

@@ -1,5 +1,6 @@
-import {formatNumber} from "../../src/units/format.ts";
+import {SettingsButton} from "../preferences/settings-dialog.tsx";
 import {cancel, canRun, fresh, page, redo, result, run, running, task, undo} from "../state/field.ts";
+import {say} from "../units/shown.ts";
 
 /** Where one is, what is being worked out, and the way back. */
 export function FieldHead() {
@@ -13,7 +14,7 @@ export function FieldHead() {
         {found && (
           <>
             {found.card.farm || "No farm named"} <span aria-hidden="true">/</span> <b>{found.card.name}</b>{" "}
-            <span aria-hidden="true">/</span> {formatNumber(found.card.acres, 1)} ac
+            <span aria-hidden="true">/</span> {say(found.card.acres, "ac")}
           </>
         )}
       </span>
@@ -43,6 +44,7 @@ export function FieldHead() {
         >
           Redo
         </button>
+        <SettingsButton />
       </span>
     </header>
   );

@@ -1,4 +1,5 @@
 import {signal} from "@preact/signals";
+import {say} from "../units/shown.ts";
 
 /** Where the device is, while it is asked for. */
 export const locating = signal<{readonly lon: number; readonly lat: number; readonly accuracy: number} | undefined>(
@@ -17,7 +18,7 @@ export function WhereAmI() {
         {on ? "hide where I am" : "where am I"}
       </button>
       <span class="small soft" role="status">
-        {on ? `within ${Math.round(on.accuracy / 0.3048)} ft` : refusal.value}
+        {on ? `within ${say(on.accuracy, "m")}` : refusal.value}
       </span>
     </>
   );
