@@ -1,179 +1,113 @@
 import {formatNumber} from "../../src/units/format.ts";
-import type {ComparisonRow, ProductCard, ResultCard} from "../api/types.ts";
+import type {ResultCard} from "../api/types.ts";
+import {Charts} from "../charts/charts.tsx";
 import {wanted} from "../field/three-maps.tsx";
-import {many, NAMES, NUTRIENT_NAMES} from "../map/scenes.ts";
+import {many, NAMES} from "../map/scenes.ts";
 import {Scroll} from "../parts/scroll.tsx";
-import {fresh, running} from "../state/field.ts";
-import {howSure, intervalOf, lossOf, type Range} from "./certain.ts";
+import {fresh, page, running, unrated} from "../state/field.ts";
+import {openStation} from "../state/view.ts";
+import {figures, unitOf} from "../units/shown.ts";
+import {Head} from "./cells.tsx";
 import {HowSure} from "./how-sure.tsx";
+import {judgedOf} from "./judged.ts";
+import {MoneyTable} from "./money-table.tsx";
+import {ProductTable} from "./product-table.tsx";
 
-/** The three strategies side by side for the product on show, and how sure the figures are. */
+/** The strategies side by side: the product on show, all products together, and how sure the figures are. */
 export function Ledger({result}: {readonly result: ResultCard}) {
   const product = wanted.value?.product;
+  const state = fresh.value ? "" : "old";
   if (!product) return <PlansOnly result={result} />;
-  const {comparison, evidence} = result;
-  const level = evidence ? `${formatNumber(100 * evidence.certainty.level)} % interval` : "";
-  const tolerance = evidence?.overUnder.find(({nutrient}) => nutrient === product.purpose)?.toleranceLbPerAcre;
+  const judged = judgedOf(result);
+  const withLime = result.strategies.some(({products}) => products.some(({purpose}) => purpose === "lime"));
   return (
-    <section aria-label="Ledger" class={fresh.value ? "" : "soft"}>
-      <Scroll label="Ledger, figures">
-        <table class="ledger">
-          <caption class="unseen">
-            {product.analysis} by strategy: amounts, money and how sure they are, {comparison.field}
-          </caption>
-          <thead>
-            <tr>
-              <th scope="col">{product.analysis}</th>
-              <th scope="col">bags</th>
-              <th scope="col">
-                mean
-                <br />
-                lb/ac
-              </th>
-              <th scope="col">
-                total, lb
-                <br />
-                {level}
-              </th>
-              <th scope="col">
-                product
-                <br />$
-              </th>
-              <th scope="col">
-                sampling
-                <br />$ a year
-              </th>
-              {tolerance !== undefined && (
-                <>
-                  <th scope="col" title={`lb of ${product.purpose} per acre`}>
-                    short by
-                    <br />
-                    &gt; {formatNumber(tolerance)} lb, ac
-                  </th>
-                  <th scope="col" title={`lb of ${product.purpose} per acre`}>
-                    over by
-                    <br />
-                    &gt; {formatNumber(tolerance)} lb, ac
-                  </th>
-                </>
-              )}
-              <th scope="col">
-                against
-                <br />
-                {NAMES[comparison.baseline].toLowerCase()}
-              </th>
-              <th scope="col" class="say">
-                how sure
-              </th>
-            </tr>
-          </thead>
-          <tbody>
-            {comparison.rows.map((row) => (
-              <Row key={row.strategy} row={row} result={result} product={product} losses={tolerance !== undefined} />
-            ))}
-          </tbody>
-        </table>
-      </Scroll>
-      <HowSure result={result} waiting={running.value} />
-      <ul class="list small soft" style="margin-top:8px">
-        {comparison.notes.map((note) => (
-          <li key={note}>{note}</li>
-        ))}
-      </ul>
-    </section>
+    <>
+      <section aria-label="Ledger" class={`ledger-of ${state}`} aria-busy={running.value}>
+        <Behind />
+        <ProductTable result={result} product={product} judged={judged} />
+        <MoneyTable result={result} judged={judged} />
+        <HowSure result={result} waiting={running.value} />
+        <ul class="list small soft notes">
+          {withLime && <li>Lime is not in the figures by year: how long it serves is not the crops' matter.</li>}
+          {result.comparison.notes.map((note) => (
+            <li key={note}>{note}</li>
+          ))}
+        </ul>
+      </section>
+      <Charts result={result} />
+    </>
   );
 }
 
-interface RowProps {
-  readonly row: ComparisonRow;
-  readonly result: ResultCard;
-  readonly product: ProductCard;
-  readonly losses: boolean;
-}
-
-function Row({row, result, product, losses}: RowProps) {
-  const line = row.products.find(({code, nutrient}) => code === product.code && nutrient === product.purpose);
-  const advised = result.evidence?.advice.strategy === row.strategy;
-  const loss = lossOf(result, row.strategy, product);
+/** Says that the figures are those of before, while they are. */
+function Behind() {
+  if (fresh.value) return null;
   return (
-    <tr class={advised ? "chosen" : ""}>
-      <th scope="row">
-        {advised ? <b>{NAMES[row.strategy]}</b> : NAMES[row.strategy]}
-        {advised && <span class="unseen"> (favoured by the evidence)</span>}
-      </th>
-      <td>{formatNumber(row.samples)}</td>
-      <td>{line ? formatNumber(line.meanLbPerAcre) : "—"}</td>
-      <td>
-        {line ? formatNumber(line.totalLb) : "—"}
-        <Interval interval={intervalOf(result, row.strategy, product)} />
-      </td>
-      <td>{money(line?.cost)}</td>
-      <td>{money(row.samplingCostPerYear)}</td>
-      {losses && (
-        <>
-          <td>{loss ? formatNumber(loss.acresUnder) : "—"}</td>
-          <td>{loss ? formatNumber(loss.acresOver) : "—"}</td>
-        </>
-      )}
-      <td>{line?.differenceLb === undefined ? "—" : `${signed(line.differenceLb)} lb`}</td>
-      <td class="say">
-        {howSure(result, row.strategy, product)}
-        {losses && !loss && "; short and over are measured by its results"}
-      </td>
-    </tr>
+    <p class="note no-print">
+      {running.value
+        ? "These are the figures of before the last change; the new ones are being worked out."
+        : "These are the figures of before the last change."}
+    </p>
   );
 }
 
-function Interval({interval}: {readonly interval: Range | undefined}) {
-  if (!interval) return null;
-  const [low, high] = [formatNumber(interval.low), formatNumber(interval.high)];
-  return <small>{low === high ? "does not move" : `${low}–${high}`}</small>;
-}
-
-/** Before there are rates: what each plan asks of crew and purse. */
+/** Before there are rates: what each plan asks of crew and purse, and what is wanting. */
 function PlansOnly({result}: {readonly result: ResultCard}) {
+  const {rows} = result.comparison;
+  const bags = rows.reduce((sum, {samples}) => sum + samples, 0);
   return (
-    <section aria-label="Ledger">
+    <section aria-label="Ledger" class={`ledger-of ${fresh.value ? "" : "old"}`} aria-busy={running.value}>
+      <Behind />
       <Scroll label="Ledger, figures">
         <table class="ledger">
           <caption class="unseen">Sampling plans side by side</caption>
           <thead>
             <tr>
               <th scope="col">plan</th>
-              <th scope="col">bags</th>
-              <th scope="col">cores</th>
-              <th scope="col">acres a bag</th>
-              <th scope="col">sampling, $</th>
-              <th scope="col">$ a year</th>
+              <Head lines={["bags"]} />
+              <Head lines={["cores"]} />
+              <Head lines={[unitOf("ac") === "ac" ? "acres a bag" : "ha a bag"]} />
+              <Head lines={["sampling", "$ a year"]} />
+              <Head lines={["sampling", "$ in all"]} />
             </tr>
           </thead>
           <tbody>
-            {result.comparison.rows.map((row) => (
+            {rows.map((row) => (
               <tr key={row.strategy}>
                 <th scope="row">{NAMES[row.strategy]}</th>
                 <td>{formatNumber(row.samples)}</td>
                 <td>{formatNumber(row.cores)}</td>
-                <td>{formatNumber(row.acresPerSample, 1)}</td>
-                <td>{money(row.samplingCost)}</td>
-                <td>{money(row.samplingCostPerYear)}</td>
+                <td>{figures(row.acresPerSample, "ac")}</td>
+                <td>{dollars(row.samplingCostPerYear)}</td>
+                <td>{dollars(row.samplingCost)}</td>
               </tr>
             ))}
           </tbody>
         </table>
       </Scroll>
-      <p class="note" style="margin-top:10px">
-        There are no rates yet:{" "}
-        {many(
-          result.comparison.rows.reduce((sum, {samples}) => sum + samples, 0),
-          "bag",
-        )}{" "}
-        wait for their lab report. Drop it anywhere, then name crops and products at Rates.
-      </p>
+      {!unrated.value && <Wanting bags={bags} />}
     </section>
   );
 }
 
-export const money = (dollars: number | undefined): string =>
-  dollars === undefined ? "no price" : formatNumber(dollars);
-export const signed = (value: number): string => (value > 0 ? `+${formatNumber(value)}` : formatNumber(value));
-export const nutrientName = (purpose: string): string => NUTRIENT_NAMES[purpose] ?? purpose;
+/** What there are no rates for the want of, and the way there. */
+function Wanting({bags}: {readonly bags: number}) {
+  const stations = page.value?.card.stations;
+  const wants = (["lab", "rates", "hand-over"] as const).find((station) => stations?.[station].state === "waiting");
+  return (
+    <div class="note row">
+      <span>
+        {wants === "lab" || !wants
+          ? `There are no rates yet: ${many(bags, "bag")} wait for their lab report. Drop it anywhere, then name crops and products at Rates.`
+          : `There are no rates yet. ${stations?.[wants].line}`}
+      </span>
+      {wants && (
+        <button type="button" class="no-print" onClick={() => openStation(wants === "lab" ? "lab" : "rates")}>
+          {wants === "lab" ? "Go to the lab report" : "Go to Rates"}
+        </button>
+      )}
+    </div>
+  );
+}
+
+const dollars = (amount: number | undefined): string => (amount === undefined ? "no price" : figures(amount, "$"));
