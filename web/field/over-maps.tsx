@@ -1,3 +1,4 @@
+import {GroundLegend} from "../hands/ground/ground-legend.tsx";
 import {legendOf, NUTRIENT_NAMES, productsOf} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {layerId, productIndex, type Show, show} from "../state/view.ts";
@@ -22,6 +23,7 @@ export function OverMaps() {
       <h1>{headingOf()}</h1>
       <span class="spacer" />
       {legend && <Legend legend={legend} />}
+      <GroundLegend />
       <Which />
       <fieldset class="switch no-print">
         <legend class="unseen">What the maps show</legend>

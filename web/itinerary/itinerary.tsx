@@ -1,4 +1,5 @@
 import type {FieldPage, Station} from "../api/types.ts";
+import {sayGround} from "../hands/ground/grounds.ts";
 import {many} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {openStation, side} from "../state/view.ts";
@@ -43,6 +44,14 @@ export function Itinerary({page}: {readonly page: FieldPage}) {
         })}
       </ol>
       <div class="other">
+        <button
+          type="button"
+          aria-current={side.value === "ground" ? "step" : undefined}
+          onClick={() => openStation("ground")}
+        >
+          <b>Ground</b>
+          <span>{sayGround(page)}</span>
+        </button>
         <button
           type="button"
           aria-current={side.value === "files" ? "step" : undefined}

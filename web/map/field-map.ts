@@ -1,4 +1,6 @@
-import type {FeatureCollection, MultiPolygon} from "geojson";
+import type {Feature, FeatureCollection, MultiPolygon} from "geojson";
+import {layTiles} from "../preferences/tiles.ts";
+import {addGroundLayers} from "./ground-layers.ts";
 import {addHatches, RING} from "./hatches.ts";
 import {BOLD_LABEL_FONT, type GeoJSONSource, type GlMap, type ImageSource, maplibre} from "./maplibre.ts";
 import {GROUND, INK, SHEET} from "./ramps.ts";
@@ -8,6 +10,10 @@ import {NOTHING, type Picture, type Scene} from "./scene.ts";
 export interface FieldMap {
   readonly gl: GlMap;
   draw(scene: Scene): void;
+  /** Keep-outs and setbacks, and what is just being drawn, over whatever the scene is. */
+  grounds(features: readonly Feature[]): void;
+  /** The field's edge, when it has been drawn anew. */
+  outline(shape: MultiPolygon): void;
   /** Outlines the chosen unit and pins a place. */
   mark(unit: string | undefined, place: {readonly lon: number; readonly lat: number} | undefined): void;
   fit(): void;
@@ -16,18 +22,14 @@ export interface FieldMap {
 
 export type Box = readonly [number, number, number, number];
 
-const DATA = ["boundary", "areas", "units", "labels", "cores", "place"] as const;
+const DATA = ["boundary", "areas", "units", "grounds", "labels", "cores", "place"] as const;
 /** Pixels from a label's point to the nearest edge that a label, or one with a ring, needs. */
 const LABEL_ROOM = 7;
 const RING_ROOM = 10;
 const ACCENT = "#7a3e1d";
 
 export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spoken: string): Promise<FieldMap> {
-  const box = boxOf(outline);
-  const boundary: FeatureCollection = {
-    type: "FeatureCollection",
-    features: [{type: "Feature", properties: {}, geometry: outline}],
-  };
+  let box = boxOf(outline);
   const gl = new maplibre.Map({
     container,
     attributionControl: false,
@@ -41,7 +43,7 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
     style: {
       version: 8,
       sources: Object.fromEntries(
-        DATA.map((name) => [name, {type: "geojson", data: name === "boundary" ? boundary : NOTHING}]),
+        DATA.map((name) => [name, {type: "geojson", data: name === "boundary" ? edgeOf(outline) : NOTHING}]),
       ),
       layers: [],
     },
@@ -53,6 +55,8 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
     gl.once("load", () => {
       addHatches(gl);
       addLayers(gl);
+      layTiles(gl, "areas");
+      addGroundLayers(gl);
       const state = {picture: undefined as string | undefined};
       const hideCrampedLabels = () => {
         const pixel = metresPerPixel(gl);
@@ -72,6 +76,11 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
           gl.setPaintProperty("units", "line-opacity", scene.lines === "paper" ? 0.75 : 0.45);
           gl.getCanvas().setAttribute("aria-label", scene.spoken);
           hideCrampedLabels();
+        },
+        grounds: (features) => setData(gl, "grounds", {type: "FeatureCollection", features: [...features]}),
+        outline(shape) {
+          box = boxOf(shape);
+          setData(gl, "boundary", edgeOf(shape));
         },
         mark(unit, place) {
           gl.setFilter("chosen", ["==", ["get", "unit"], unit ?? ""]);
@@ -149,8 +158,9 @@ function addLayers(gl: GlMap): void {
     source: "cores",
     paint: {
       "circle-radius": ["interpolate", ["linear"], ["zoom"], 13, 0.9, 15, 2.2, 17, 4.5],
-      "circle-color": INK,
-      "circle-stroke-color": SHEET,
+      // A core that was put elsewhere by hand is hollow.
+      "circle-color": ["case", ["has", "moved_ft"], SHEET, INK],
+      "circle-stroke-color": ["case", ["has", "moved_ft"], INK, SHEET],
       "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 13, 0.3, 16, 1],
     },
   });
@@ -234,6 +244,11 @@ function setPicture(gl: GlMap, picture: Picture | undefined, shown: string | und
   }
   return picture.url;
 }
+
+const edgeOf = (outline: MultiPolygon): FeatureCollection => ({
+  type: "FeatureCollection",
+  features: [{type: "Feature", properties: {}, geometry: outline}],
+});
 
 const paddingFor = (container: HTMLElement) => ({
   top: 20,

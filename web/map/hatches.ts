@@ -16,11 +16,17 @@ const STROKES: Record<string, (context: CanvasRenderingContext2D) => void> = {
   "zone-7": (c) => slanted(c, 1, 8),
   "zone-8": (c) => slanted(c, -1, 8),
   none: (c) => slanted(c, 1, 8),
+  "keep-out": (c) => crosses(c),
+  setback: (c) => waves(c),
 };
 
 export const hatchOfZone = (zone: number): string => `zone-${((zone - 1) % 8) + 1}`;
 /** Of ground that gets nothing. */
 export const HATCH_NONE = "none";
+
+/** Of ground where no core is taken, and of ground by water and wells. */
+export const HATCH_KEEP_OUT = "keep-out";
+export const HATCH_SETBACK = "setback";
 
 /** The ring a zone's number stands in. */
 export const RING = "ring";
@@ -83,6 +89,36 @@ function upright(c: CanvasRenderingContext2D): void {
   for (const x of [4, 12]) {
     c.moveTo(x, 0);
     c.lineTo(x, SIZE);
+  }
+  c.stroke();
+}
+
+/** No core here: small crosses. */
+function crosses(c: CanvasRenderingContext2D): void {
+  c.globalAlpha = 0.75;
+  c.beginPath();
+  for (const [x, y] of [
+    [2, 4],
+    [10, 4],
+    [6, 12],
+    [14, 12],
+  ] as const) {
+    c.moveTo(x - 1.6, y - 1.6);
+    c.lineTo(x + 1.6, y + 1.6);
+    c.moveTo(x - 1.6, y + 1.6);
+    c.lineTo(x + 1.6, y - 1.6);
+  }
+  c.stroke();
+}
+
+/** By water: two lines of waves to a tile. */
+function waves(c: CanvasRenderingContext2D): void {
+  c.globalAlpha = 0.7;
+  c.beginPath();
+  for (const y of [4, 12]) {
+    c.moveTo(0, y);
+    c.quadraticCurveTo(SIZE / 4, y - 4, SIZE / 2, y);
+    c.quadraticCurveTo((3 * SIZE) / 4, y + 4, SIZE, y);
   }
   c.stroke();
 }

@@ -15,6 +15,7 @@ export function Problem({problem}: {readonly problem: ApiProblem}) {
           {problem.issues.map((issue) => (
             <li key={issue.message}>
               {issue.message} {issue.hint}
+              {issue.place?.lon !== undefined && <PlaceText place={issue.place} />}
             </li>
           ))}
         </ul>

@@ -1,3 +1,4 @@
+import {CoresByHand} from "../hands/cores/cores-by-hand.tsx";
 import {many, NAMES} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {More, type SettingOf, Settings} from "./setting.tsx";
@@ -82,12 +83,13 @@ export function PlanStation() {
         </fieldset>
       ))}
       <More of={MORE} />
+      <CoresByHand />
       {result.value && (
         <ul class="list small soft">
           {result.value.strategies.map(({strategy, units, cores, walkM}) => (
             <li key={strategy}>
               {NAMES[strategy]}: {many(units, "bag")}, {many(cores, "core")}
-              {walkM !== undefined && `, ${(walkM / 1609.344).toFixed(1)} mi on foot`}
+              {walkM !== undefined && `, ${say(amountIn(walkM, "m", {system: "metric"}).value / 1000, "km")} on foot`}
             </li>
           ))}
         </ul>

@@ -1,0 +1,41 @@
+import {CheckField, type FormProps, GroundForm, TextField, written} from "./ground-form.tsx";
+
+const KINDS = ["gravel road", "waterway", "old farmstead", "manure stack", "tile inlet"];
+
+/** Kind, name and distance of ground where no core is taken. */
+export function KeepOutForm(props: FormProps) {
+  const {kind, name, distance, cross} = props.settings;
+  return (
+    <GroundForm
+      {...props}
+      label="Keep-out"
+      entryOf={(filled) => ({
+        kind: written(filled, "kind"),
+        name: written(filled, "name"),
+        distance: written(filled, "distance"),
+        cross: filled.has("cross") ? undefined : false,
+      })}
+    >
+      <label class="setting">
+        Kind
+        <select name="kind" defaultValue={String(kind ?? "")}>
+          <option value="">another</option>
+          {KINDS.map((one) => (
+            <option key={one} value={one} selected={one === kind}>
+              {one}
+            </option>
+          ))}
+        </select>
+      </label>
+      <TextField label="Name" name="name" value={name} placeholder="by its kind" />
+      <TextField
+        label="Distance cores keep"
+        name="distance"
+        value={distance}
+        placeholder="usual for its kind"
+        hint={`As "50 ft"; "0 ft" for an area as drawn. Without one, the usual distance of the kind is taken and told among the remarks.`}
+      />
+      <CheckField label="The crew's way may cross it" name="cross" checked={cross !== false} />
+    </GroundForm>
+  );
+}
