@@ -1,5 +1,15 @@
 import {afterEach, describe, expect, it} from "vitest";
-import {figures, quantityShown, say, sayDollars, sayMass, shown, unitOf, unitSystem} from "../../web/units/shown.ts";
+import {
+  besideIt,
+  figures,
+  quantityShown,
+  say,
+  sayDollars,
+  sayMass,
+  shown,
+  unitOf,
+  unitSystem,
+} from "../../web/units/shown.ts";
 
 afterEach(() => {
   unitSystem.value = "us";
@@ -44,7 +54,8 @@ describe("an amount on the page", () => {
     unitSystem.value = "metric";
     expect(say(17, "ppm")).toBe("17 ppm");
     expect(say(41, "%")).toBe("41 %");
-    expect(say(1.5, "°")).toBe("1.5°");
+    expect(say(1.5, "deg")).toBe("1.5°");
+    expect(say(6.5, "1")).toBe("6.5");
     expect(say(61, "bu/ac")).toBe("61 bu/ac");
     expect(say(Number.NaN, "lb/ac")).toBe("n/a kg/ha");
   });
@@ -54,6 +65,19 @@ describe("an amount on the page", () => {
     unitSystem.value = "metric";
     expect(sayMass(44_092)).toBe("20.0 t");
     expect(sayMass(2_000)).toBe("907 kg");
+  });
+
+  it("stands beside the US one in a sentence", () => {
+    const sentence =
+      "Within 30 ft of 2 to 2.5 ac; $2.20/ac a year more, 1,200 lb in all, 38.0 ac (15.40 ha), 3 in 4 bags.";
+    expect(besideIt(sentence)).toBe(sentence);
+    unitSystem.value = "metric";
+    expect(besideIt(sentence)).toBe(
+      "Within 30 ft (9 m) of 2 to 2.5 ac (0.8 to 1.0 ha); $2.20/ac ($5.44/ha) a year more, 1,200 lb (544 kg) in all, 38.0 ac (15.40 ha), 3 in 4 bags.",
+    );
+    expect(besideIt("11-52-0 at 30 lb/ac. MRG07 lab 4 of 9.")).toBe(
+      "11-52-0 at 30 lb/ac (34 kg/ha). MRG07 lab 4 of 9.",
+    );
   });
 
   it("may be a setting's usual value", () => {

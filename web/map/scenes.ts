@@ -4,6 +4,7 @@ import type {LayerCard, ProductCard, ResultCard, Strategy, StrategyCard} from ".
 import {shapesOf} from "../state/shapes.ts";
 import {testsOf} from "../state/tests.ts";
 import type {Show} from "../state/view.ts";
+import {figures, say, unitOf} from "../units/shown.ts";
 import {HATCH_NONE, hatchOfZone} from "./hatches.ts";
 import {labelFeatures} from "./label-features.ts";
 import {pictureOf} from "./layer-picture.ts";
@@ -54,7 +55,7 @@ export function sceneOf(strategy: Strategy, wanted: Wanted): Scene {
 
 export function legendOf({result, show, product, layer}: Wanted): Legend | undefined {
   if (show === "rate" && product) {
-    return ramp(`lb of ${product.analysis} per acre`, "rate", 0, mostRate(result, product));
+    return ramp(`${unitOf("lb/ac")} of ${product.analysis}`, "rate", "0", rateWords(mostRate(result, product)));
   }
   if (show === "test" && product) {
     const tests = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product.purpose);
@@ -62,21 +63,22 @@ export function legendOf({result, show, product, layer}: Wanted): Legend | undef
     if (values.length === 0) return undefined;
     const {unit, method} = (tests[0] as (typeof tests)[number]).test;
     const title = `soil-test ${ELEMENTS[product.purpose] ?? product.purpose}, ${unit}, ${method}`;
-    return ramp(title, "test", Math.min(...values), Math.max(...values));
+    return ramp(title, "test", formatNumber(Math.min(...values)), formatNumber(Math.max(...values)));
   }
   if (show === "difference" && product) {
     const most = mostDifference(result, product);
     return {
-      title: `lb of ${product.analysis} per acre against ${NAMES[result.comparison.baseline].toLowerCase()}`,
+      title: `${unitOf("lb/ac")} of ${product.analysis} against ${NAMES[result.comparison.baseline].toLowerCase()}`,
       steps: rampSteps("difference"),
-      least: `−${formatNumber(most)}`,
-      most: `+${formatNumber(most)}`,
+      least: `−${rateWords(most)}`,
+      most: `+${rateWords(most)}`,
     };
   }
   if (show === "layer" && layer) {
     if (layer.classes) return classLegend(layer, layer.classes);
-    const ends = {least: formatShort(layer.least, 2), most: formatShort(layer.most, 2)};
-    return {title: `${layer.label}${layer.unit ? `, ${layer.unit}` : ""}`, steps: pictureSteps(layer), ...ends};
+    const ends = {least: layerWords(layer, layer.least, 2), most: layerWords(layer, layer.most, 2)};
+    const unit = unitOf(layer.unit);
+    return {title: `${layer.label}${unit ? `, ${unit}` : ""}`, steps: pictureSteps(layer), ...ends};
   }
   return undefined;
 }
@@ -92,9 +94,15 @@ function pictureSteps({theme}: LayerCard): string[] {
   return theme === "terrain" ? ["#f0ede8", "#d5cdc2", "#b0a596", "#8a7d6d", "#655a4c", "#40382f"] : rampSteps("test");
 }
 
-function ramp(title: string, name: "rate" | "test", least: number, most: number): Legend {
-  return {title, steps: rampSteps(name), least: formatNumber(least), most: formatNumber(most)};
+function ramp(title: string, name: "rate" | "test", least: string, most: string): Legend {
+  return {title, steps: rampSteps(name), least, most};
 }
+
+const rateWords = (lbPerAcre: number): string => figures(lbPerAcre, "lb/ac");
+/** Without decimals, but for hectares, which are larger. */
+const wholeAcres = (acres: number): string => figures(acres, "ac", unitOf("ac") === "ac" ? {decimals: 0} : {});
+const layerWords = ({unit}: LayerCard, value: number, decimals: number): string =>
+  figures(value, unit, {decimals, short: true});
 
 function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
   const column = card.products.find(({code}) => code === product?.code)?.column;
@@ -109,7 +117,7 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
     const fill = rampColour("rate", rate, 0, most);
     rates.add(rate);
     const unit = unitIn(feature, units, card);
-    const properties = {unit, fill, text: formatNumber(rate), edge: true, ...(rate === 0 && {hatch: HATCH_NONE})};
+    const properties = {unit, fill, text: rateWords(rate), edge: true, ...(rate === 0 && {hatch: HATCH_NONE})};
     return {type: "Feature", geometry: feature.geometry, properties};
   });
   const labels = areas.flatMap(({geometry, properties}) => {
@@ -126,7 +134,7 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
     areas: collect(areas),
     labels: collect(labels),
     lines: "paper",
-    spoken: `${NAMES[card.strategy]}: ${product.analysis}, ${formatNumber(product.leastLbPerAcre)} to ${formatNumber(most)} lb per acre, ${count}.`,
+    spoken: `${NAMES[card.strategy]}: ${product.analysis}, ${rateWords(product.leastLbPerAcre)} to ${rateWords(most)} ${unitOf("lb/ac")}, ${count}.`,
   };
 }
 
@@ -165,9 +173,10 @@ function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
   const units = unitsOf(card, result);
   const {areas, labels} = zoneGround(result, true);
   const count = result.zones?.length ?? 0;
-  const acres = (result.zones ?? []).map((zone) => formatNumber(zone.acres)).join(", ");
+  const acres = (result.zones ?? []).map((zone) => wholeAcres(zone.acres)).join(", ");
   const zones = many(count, "zone");
-  const note = card.strategy === "zone" ? `${zones}: ${acres} ac` : `${many(card.units, "bag")} over ${zones}`;
+  const note =
+    card.strategy === "zone" ? `${zones}: ${acres} ${unitOf("ac")}` : `${many(card.units, "bag")} over ${zones}`;
   return {
     ...bare(card.strategy, units, count > 0 ? note : "no zones yet"),
     areas,
@@ -210,7 +219,7 @@ function differenceScene(card: StrategyCard, {result, product}: Wanted): Scene {
   const most = mostDifference(result, product);
   const areas = named(result, found.shapes).features.map((feature): Feature => {
     const value = sign * differenceIn(feature);
-    const text = `${value > 0 ? "+" : ""}${formatNumber(value)}`;
+    const text = `${value > 0 ? "+" : ""}${rateWords(value)}`;
     const unit = String(feature.properties?.[sign > 0 ? "unit" : "againstUnit"] ?? "");
     return {type: "Feature", geometry: feature.geometry, properties: {unit, fill: differenceColour(value, most), text}};
   });
@@ -218,7 +227,7 @@ function differenceScene(card: StrategyCard, {result, product}: Wanted): Scene {
     labelFeatures(geometry, {text: properties?.text, on: properties?.fill}),
   );
   const [more, less] = sign > 0 ? [found.acresMore, found.acresLess] : [found.acresLess, found.acresMore];
-  const note = `more on ${formatNumber(more)} ac, less on ${formatNumber(less)} ac`;
+  const note = `more on ${wholeAcres(more)} ${unitOf("ac")}, less on ${wholeAcres(less)} ${unitOf("ac")}`;
   return {
     ...bare(card.strategy, card.strategy === "grid" ? units : NOTHING, note),
     areas: collect(areas),
@@ -241,7 +250,7 @@ function layerScene(card: StrategyCard, {result, layer}: Wanted): Scene {
     labels: collect(means),
     lines: layer.theme === "yield" ? "paper" : "ink",
     ...(picture && {picture}),
-    spoken: `${NAMES[card.strategy]} over ${layer.label}, ${layer.classes ? layer.classes.join(", ") : `${formatShort(layer.least, 2)} to ${formatShort(layer.most, 2)} ${layer.unit}`}.`,
+    spoken: `${NAMES[card.strategy]} over ${layer.label}, ${layer.classes ? layer.classes.join(", ") : `${layerWords(layer, layer.least, 2)} to ${say(layer.most, layer.unit, {decimals: 2, short: true})}`}.`,
   };
 }
 
@@ -251,7 +260,7 @@ function zoneMeans(result: ResultCard, layer: LayerCard): Feature[] {
     const zone = result.zones?.find(({id}) => id === properties?.zone);
     const mean = zone?.means[layer.id];
     if (mean === undefined || mean === null) return [];
-    return labelFeatures(geometry, {text: formatShort(mean, 1), on: "#fffdf8", ring: String(properties?.zone)});
+    return labelFeatures(geometry, {text: layerWords(layer, mean, 1), on: "#fffdf8", ring: String(properties?.zone)});
   });
 }
 
@@ -269,7 +278,7 @@ function zoneGround(result: ResultCard, words: boolean): {areas: FeatureCollecti
       properties: {unit: `zone ${zone}`, fill, hatch: hatchOfZone(zone), edge: true},
     });
     if (!words) continue;
-    const acres = `${formatNumber(Number(properties?.acres ?? 0), 1)} ac`;
+    const acres = say(Number(properties?.acres ?? 0), "ac");
     labels.push(...labelFeatures(geometry, {text: acres, on: fill, ring: String(zone), need: ROOM_FOR_ACRES}));
   }
   return {areas: collect(areas), labels: collect(labels)};

@@ -1,6 +1,7 @@
 import {CoresByHand} from "../hands/cores/cores-by-hand.tsx";
 import {many, NAMES} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
+import {say} from "../units/shown.ts";
 import {More, type SettingOf, Settings} from "./setting.tsx";
 
 const GROUPS: readonly {readonly title: string; readonly of: readonly SettingOf[]}[] = [
@@ -89,7 +90,7 @@ export function PlanStation() {
           {result.value.strategies.map(({strategy, units, cores, walkM}) => (
             <li key={strategy}>
               {NAMES[strategy]}: {many(units, "bag")}, {many(cores, "core")}
-              {walkM !== undefined && `, ${say(amountIn(walkM, "m", {system: "metric"}).value / 1000, "km")} on foot`}
+              {walkM !== undefined && `, ${say(walkM / 1000, "km")} on foot`}
             </li>
           ))}
         </ul>

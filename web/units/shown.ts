@@ -31,20 +31,20 @@ export function shown(value: number, unit: string, how: HowShown = {}): Shown {
   const amount = amountIn(value, unit, how);
   const decimals = how.decimals ?? DECIMALS[amount.unit];
   const short = how.short ?? decimals === undefined;
-  return {text: (short ? formatShort : formatNumber)(amount.value, decimals ?? 2), unit: amount.unit};
+  return {text: (short ? formatShort : formatNumber)(amount.value, decimals ?? 2), unit: wordFor(amount.unit)};
 }
 
 /** The same in one piece: "62.2 ha". */
 export function say(value: number, unit: string, how: HowShown = {}): string {
   const {text, unit: of} = shown(value, unit, how);
-  return of === "" ? text : of === "%" || of === "°" ? `${text}${of === "%" ? " %" : "°"}` : `${text} ${of}`;
+  return of === "" || of === "°" ? text + of : `${text} ${of}`;
 }
 
 /** The figures alone, for a table or map that has the unit in its head. */
 export const figures = (value: number, unit: string, how: HowShown = {}): string => shown(value, unit, how).text;
 
 /** The unit that amounts of this one are shown in, for the head of a table or a legend. */
-export const unitOf = (unit: string, how: HowShown = {}): string => amountIn(1, unit, how).unit;
+export const unitOf = (unit: string, how: HowShown = {}): string => wordFor(amountIn(1, unit, how).unit);
 
 /** The bare number and its unit, for scales and bars. */
 export function amountIn(value: number, unit: string, {crop, system}: HowShown = {}): Amount {
@@ -71,6 +71,33 @@ export function quantityShown(text: string): string {
   const {value: number, unit: of} = amountIn(Number(value), unit);
   return of === unit ? text : `${formatShort(number, number < 10 ? 2 : number < 100 ? 1 : 0).replace(",", "")} ${of}`;
 }
+
+/**
+ * A sentence of the server's with the metric amount beside each US one, for who reads metric: "within 30 ft (9 m)".
+ * The sentence itself stays as it is: a guide's own numbers are not rewritten.
+ */
+export function besideIt(sentence: string): string {
+  if (unitSystem.value === "us") return sentence;
+  return sentence.replace(AMOUNTS, (whole, dollar: string, numbers: string, unit: string) => {
+    if ((dollar === "$") !== (unit[0] === "/")) return whole;
+    const from = dollar + unit;
+    const there = numbers.replace(NUMBER, (number) => {
+      const decimals = (number.split(".")[1] ?? "").length;
+      return figures(Number(number.replaceAll(",", "")), from, {
+        decimals: Math.max(decimals, DECIMALS[unitOf(from)] ?? 0),
+      });
+    });
+    return `${whole} (${dollar}${there}${dollar === "$" ? unitOf(from).slice(1) : ` ${unitOf(from)}`})`;
+  });
+}
+
+const NUMBER = /\d[\d,]*(?:\.\d+)?/g;
+/** One or several numbers with one unit behind them, a price with its unit; not where the metric amount stands already. */
+const AMOUNTS =
+  /(\$?)((?:\d[\d,]*(?:\.\d+)?)(?:(?: to |–| and | or )\d[\d,]*(?:\.\d+)?)*)(?: (?=[a-z])|(?=\/))(ac|lb\/ac|lb|ft|mi|ton\/ac|gal\/ac|\/ac|\/lb|\/ton)(?![\w/]| \()/g;
+
+/** Units that are said in another way than they are kept. */
+const wordFor = (unit: string): string => (unit === "deg" ? "°" : unit === "1" || unit === "class" ? "" : unit);
 
 /** Digits after the point, by the unit shown; a unit that is not named has two at most. */
 const DECIMALS: Readonly<Record<string, number>> = {

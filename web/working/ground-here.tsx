@@ -1,6 +1,6 @@
-import {formatNumber, formatShort} from "../../src/units/format.ts";
 import {NAMES} from "../map/scenes.ts";
 import {selection} from "../state/view.ts";
+import {say} from "../units/shown.ts";
 import {ground} from "./at-point.ts";
 
 /** All layers at the place that was clicked, and what each strategy gives it. */
@@ -21,7 +21,11 @@ export function GroundHere() {
             <tr key={id}>
               <th scope="row">{label}</th>
               <td>
-                {value === null ? "no data" : typeof value === "number" ? `${formatShort(value, 2)} ${unit}` : value}
+                {value === null
+                  ? "no data"
+                  : typeof value === "number"
+                    ? say(value, unit, {decimals: 2, short: true})
+                    : value}
               </td>
             </tr>
           ))}
@@ -31,7 +35,7 @@ export function GroundHere() {
                 {NAMES[strategy]}: {label}
                 <span class="small soft"> {unit}</span>
               </th>
-              <td>{rates.map(({analysis, lbPerAcre}) => `${formatNumber(lbPerAcre)} of ${analysis}`).join(", ")}</td>
+              <td>{rates.map(({analysis, lbPerAcre}) => `${say(lbPerAcre, "lb/ac")} of ${analysis}`).join(", ")}</td>
             </tr>
           ))}
         </tbody>

@@ -8,6 +8,7 @@ import {NAMES, NUTRIENT_NAMES} from "../map/scenes.ts";
 import {Problem} from "../parts/problem.tsx";
 import {result} from "../state/field.ts";
 import {openStation, selection} from "../state/view.ts";
+import {amountIn, besideIt, say} from "../units/shown.ts";
 import {ground} from "./at-point.ts";
 import {ChooseUnit} from "./choose-unit.tsx";
 import {GroundHere} from "./ground-here.tsx";
@@ -66,7 +67,7 @@ function Unit({page, strategy}: {readonly page: WorkingPage; readonly strategy: 
       <div>
         <h2>{capital(page.label)}</h2>
         <p class="small soft">
-          {formatNumber(page.acres, 1)} ac, {strategy.toLowerCase()}
+          {say(page.acres, "ac")}, {strategy.toLowerCase()}
           {page.unit !== page.label && `, bag ${page.unit}`}
         </p>
       </div>
@@ -81,7 +82,7 @@ function Unit({page, strategy}: {readonly page: WorkingPage; readonly strategy: 
       {page.lime.map((lime) => (
         <details key={lime.material}>
           <summary>
-            Lime, {formatShort(lime.tonPerAcre, 1)} ton/ac of {lime.material}
+            Lime, {say(lime.tonPerAcre, "ton/ac", {short: true})} of {lime.material}
           </summary>
           <Steps steps={lime.working} />
         </details>
@@ -98,26 +99,32 @@ function Rate({rate}: {readonly rate: ExplainedRate}) {
       {rate.products.length === 0 && (
         <div class="answer">
           <span>{NUTRIENT_NAMES[rate.nutrient] ?? rate.nutrient}</span>
-          <span>{formatShort(rate.rateLbPerAcre, 1)} lb/ac</span>
+          <span>
+            {formatShort(rate.rateLbPerAcre, 1)} lb/ac
+            <InMetric value={rate.rateLbPerAcre} unit="lb/ac" decimals={1} />
+          </span>
         </div>
       )}
       {rate.products.map((product) => (
         <div key={product.code}>
           <div class="answer">
             <span>{product.analysis}</span>
-            <span>{formatNumber(product.rateLbPerAcre)} lb/ac</span>
+            <span>
+              {formatNumber(product.rateLbPerAcre)} lb/ac
+              <InMetric value={product.rateLbPerAcre} unit="lb/ac" />
+            </span>
           </div>
           {product.heldBy && (
             <p class="note" style="margin-top:8px">
               Held at the {product.heldBy === "maximum" ? "largest" : "smallest"} rate you set: the guide's own comes to{" "}
-              {formatNumber(product.exactLbPerAcre)} lb/ac.
+              {say(product.exactLbPerAcre, "lb/ac")}.
             </p>
           )}
         </div>
       ))}
       {rate.issues.map((issue) => (
         <p class="note" key={issue.message}>
-          {issue.message} {issue.hint}
+          {besideIt(`${issue.message} ${issue.hint ?? ""}`)}
         </p>
       ))}
     </div>
@@ -141,6 +148,21 @@ function Steps({steps}: {readonly steps: readonly WorkingStep[]}) {
       ))}
     </ol>
   );
+}
+
+/** A guide is worked in its own units, and so is its working: who reads metric gets the answer in metric beside it. */
+function InMetric({
+  value,
+  unit,
+  decimals,
+}: {
+  readonly value: number;
+  readonly unit: string;
+  readonly decimals?: number;
+}) {
+  const there = amountIn(value, unit);
+  if (there.unit === unit) return null;
+  return <span class="in-metric">{say(value, unit, {decimals, short: decimals !== undefined})}</span>;
 }
 
 const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
