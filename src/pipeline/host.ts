@@ -35,6 +35,11 @@ export class AbortError extends Error {
 /** Between two steps: says what comes, breathes, and stops when asked to. */
 export async function step(host: Host, what: string): Promise<void> {
   host.progress(what);
+  await breathe(host);
+}
+
+/** Within a long step. */
+export async function breathe(host: Host): Promise<void> {
   await host.pause();
   if (host.isCancelled()) throw new AbortError("cancelled");
 }

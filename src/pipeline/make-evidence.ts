@@ -21,6 +21,7 @@ import type {Field} from "../geo/field.ts";
 import {centroid} from "../geo/measure.ts";
 import {findGuide} from "../recommend/find-guide.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
+import {breathe, type Host} from "./host.ts";
 import type {Job} from "./job.ts";
 import {judgeAgainstGrid} from "./judge-against-grid.ts";
 import {limitsOf, productsOf} from "./make-prescriptions.ts";
@@ -52,14 +53,15 @@ export interface Evidence {
  *
  * @returns undefined where there is nothing to judge: no rates or no products yet.
  */
-export function evidenceOf(
+export async function evidenceOf(
+  host: Host,
   job: Job,
   field: Field,
   setting: RatesSetting | undefined,
   strategies: readonly RatedPlan[],
   comparison: Comparison,
   holdOuts: readonly HoldOutResult[],
-): Evidence | undefined {
+): Promise<Evidence | undefined> {
   const planned = productsOf(job);
   const rated = strategies.filter(({prescriptions}) => prescriptions.length > 0);
   if (!setting || planned.length === 0 || rated.length === 0) return undefined;
@@ -73,6 +75,7 @@ export function evidenceOf(
   );
   const drawn = {strategies: noisy, products, noise, seed: job.seed};
   const certainty = certaintyOf({...drawn, evaluate: again.evaluate, level, draws, toleranceLbPerAcre: tolerance});
+  await breathe(host);
   const years = cropYearsOf(setting);
   const money = moneyOf(
     {areaM2: field.area, strategies: rated, baseline},
@@ -91,6 +94,7 @@ export function evidenceOf(
     },
   );
   const judged = judgeAgainstGrid(job, setting, rated, noisy, planned, again, noise, money, comparison, years);
+  await breathe(host);
   const samples = Object.fromEntries(rated.map(({plan}) => [plan.strategy, plan.units.length]));
   const thinned = thinPlan(job, rated, noisy, again, thinTo);
   return {

@@ -4,7 +4,7 @@ import type {Field} from "../geo/field.ts";
 import {multiPolygonToPlane} from "../geo/frame.ts";
 import {averageSeasons} from "../layers/seasons.ts";
 import {buildZones} from "../zones/build-zones.ts";
-import {type CountChoice, chooseCount} from "../zones/choose-count.ts";
+import {type CountChoice, choosingCount} from "../zones/choose-count.ts";
 import {replayEdits} from "../zones/edit/replay-edits.ts";
 import type {EditOutcome, ZoneEdit} from "../zones/edit/zone-edit.ts";
 import type {Feature} from "../zones/feature-matrix.ts";
@@ -12,7 +12,7 @@ import {type ForeignZone, importZones} from "../zones/import-zones.ts";
 import type {ZoneMap} from "../zones/zone-map.ts";
 import type {ZoneOptions} from "../zones/zone-options.ts";
 import {given} from "./given.ts";
-import {type Host, step} from "./host.ts";
+import {breathe, type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
 import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
 import {readEdits} from "./read-edits.ts";
@@ -106,7 +106,7 @@ async function choose(
   const keptBack = seasons
     .map((season) => ({layer: season.layer, features: featuresWithout(layers, season)}))
     .filter((one) => one.features.length > 0);
-  return chooseCount(
+  const choosing = choosingCount(
     {field, grid, features, keptBack},
     {
       ...others,
@@ -119,6 +119,12 @@ async function choose(
       }),
     },
   );
+  let next = choosing.next();
+  while (!next.done) {
+    await breathe(host);
+    next = choosing.next();
+  }
+  return next.value;
 }
 
 /** Dollars for the cores and the analysis of one sample; undefined without a lab price. */

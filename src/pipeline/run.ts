@@ -98,7 +98,9 @@ export async function runJob(
       : [];
   const comparison = compareRun(job, field, strategies, want.evidence, remarks);
   if (want.evidence) await step(host, "asking how sure it is");
-  const evidence = want.evidence ? evidenceOf(job, field, rated.setting, strategies, comparison, holdOuts) : undefined;
+  const evidence = want.evidence
+    ? await evidenceOf(host, job, field, rated.setting, strategies, comparison, holdOuts)
+    : undefined;
   const outputs = new Map<string, Uint8Array>();
   for (const [name, bytes] of layers?.outputs ?? []) outputs.set(name, bytes);
   if (zoneMap) outputs.set("zones.geojson", zoneFile(field, zoneMap));

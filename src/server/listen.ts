@@ -14,7 +14,7 @@ import {makeService, type Service} from "./service.ts";
 import type {Shelf} from "./shelf.ts";
 import {sourcesOf} from "./sources.ts";
 import {makeTasks} from "./tasks.ts";
-import {startThread} from "./thread.ts";
+import {isThreadStopped, startThread} from "./thread.ts";
 import {makeTray} from "./tray.ts";
 import {USUAL_PORT} from "./usual-port.ts";
 
@@ -69,7 +69,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
   const pool = poolOf(size, (onEnd) =>
     startThread(thread, {}, answers, (error) => {
-      report(error);
+      if (!isThreadStopped(error)) report(error);
       onEnd();
     }),
   );

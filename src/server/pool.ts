@@ -1,4 +1,4 @@
-import type {CallOptions, Thread} from "./thread.ts";
+import {type CallOptions, isThreadStopped, type Thread} from "./thread.ts";
 import type {Work} from "./work.ts";
 
 /** Threads that do the heavy work, so that the server always answers. */
@@ -31,9 +31,16 @@ export function poolOf(size: number, start: (onEnd: () => void) => Thread): Pool
   // Kept warm: the first is there before it is needed.
   at(0);
   return {
-    call: (name, args, about, options) => {
+    call: async (name, args, about, options) => {
       const slot = about === undefined ? leastBusy(threads) : slotOf(about, size);
-      return at(slot).call(name, args, options);
+      while (true) {
+        try {
+          return await at(slot).call(name, args, options);
+        } catch (error) {
+          // The thread was ended to stop another call.
+          if (!isThreadStopped(error) || options?.signal?.aborted) throw error;
+        }
+      }
     },
     end: async () => {
       await Promise.all(threads.map((thread) => thread?.end()));

@@ -14,7 +14,7 @@ export interface Thread {
 
 export interface CallOptions {
   readonly onStep?: (step: string) => void;
-  /** The thread is told; it stops between two steps. */
+  /** The thread is told and stops between two steps; one that does not in time is ended. */
   readonly signal?: AbortSignal;
 }
 
@@ -42,6 +42,8 @@ export function startThread(
   const worker = new Worker(BOOT, {eval: true, workerData: {...data, entry: entry.href, loader: loaderFor(entry)}});
   const waiting = new Map<number, Waiting>();
   let calls = 0;
+  /** The last call that told a step: the one a long step is of. */
+  let atWork = 0;
   let ended = false;
   const post = (message: ToThread): void => worker.postMessage(message);
   worker.on("message", async (message: FromThread) => {
@@ -55,7 +57,10 @@ export function startThread(
       return;
     }
     const one = waiting.get(message.call);
-    if ("step" in message) return one?.onStep?.(message.step);
+    if ("step" in message) {
+      atWork = message.call;
+      return one?.onStep?.(message.step);
+    }
     waiting.delete(message.call);
     if (message.error) one?.reject(revived(message.error));
     else one?.resolve(message.value as never);
@@ -69,6 +74,17 @@ export function startThread(
   };
   worker.on("error", (error) => stop(new ThreadEnded(`A working thread stopped: ${(error as Error).message}`)));
   worker.on("exit", (code) => stop(new ThreadEnded(`A working thread stopped with code ${code}.`)));
+  const cancel = (call: number): void => {
+    post({cancel: call});
+    setTimeout(() => {
+      const one = waiting.get(call);
+      if (!one || call !== atWork) return;
+      waiting.delete(call);
+      one.reject(new AbortError("cancelled"));
+      stop(new ThreadStopped("A working thread was ended in the middle of a step."));
+      void worker.terminate();
+    }, PATIENCE_MS).unref();
+  };
   return {
     pending: () => waiting.size,
     call: <T>(name: string, args: unknown, {onStep, signal}: CallOptions = {}) =>
@@ -78,7 +94,7 @@ export function startThread(
         calls += 1;
         const call = calls;
         waiting.set(call, {resolve, reject, onStep});
-        signal?.addEventListener("abort", () => post({cancel: call}), {once: true});
+        signal?.addEventListener("abort", () => cancel(call), {once: true});
         post({call, name, args});
       }),
     end: async () => {
@@ -87,10 +103,18 @@ export function startThread(
   };
 }
 
+/** How long a step may go on that nobody waits for any more. */
+const PATIENCE_MS = 1000;
+
 /** What a call is refused with whose thread is gone. */
 class ThreadEnded extends Error {
   override readonly name = "ThreadEnded";
 }
+
+/** The same where the thread was ended because of another call: this one can be made again. */
+class ThreadStopped extends ThreadEnded {}
+
+export const isThreadStopped = (error: unknown): boolean => error instanceof ThreadStopped;
 
 export const isThreadEnded = (error: unknown): boolean => error instanceof ThreadEnded;
 

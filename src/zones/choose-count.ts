@@ -64,15 +64,25 @@ export interface CountChoice {
  *
  * Randomness: `options.seed`. Rule, limits and sources: docs/methods/choosing-zones.md.
  */
-export function chooseCount(
-  {
-    field,
-    grid,
-    features,
-    keptBack = [],
-  }: {field: Field; grid: Grid; features: readonly Feature[]; keptBack?: readonly KeptBackLayer[]},
+export function chooseCount(input: ChoiceInput, options: CountOptions = {}): CountChoice {
+  const choosing = choosingCount(input, options);
+  let next = choosing.next();
+  while (!next.done) next = choosing.next();
+  return next.value;
+}
+
+export interface ChoiceInput {
+  readonly field: Field;
+  readonly grid: Grid;
+  readonly features: readonly Feature[];
+  readonly keptBack?: readonly KeptBackLayer[];
+}
+
+/** `chooseCount` with a halt after each count, for those who want to stop on the way. */
+export function* choosingCount(
+  {field, grid, features, keptBack = []}: ChoiceInput,
   options: CountOptions = {},
-): CountChoice {
+): Generator<void, CountChoice> {
   const {most = 8, draws = 99, sampling = {}, features: featureOptions, ...zoneOptions} = options;
   checkOptions(most, draws, sampling);
   const settings = {...zoneSettings(areaM2(field.outline), {...zoneOptions, count: most}), draws};
@@ -85,7 +95,11 @@ export function chooseCount(
     matrix: featureMatrix(field, grid, others, weights, scaling),
   }));
   const counts = Array.from({length: most - 1}, (_, i) => i + 2);
-  const rows = countRows(grid, matrix, without, counts, settings).map((row) => costed(row, maxArea, composite));
+  const rows: Costed[] = [];
+  for (const row of countRows(grid, matrix, without, counts, settings)) {
+    rows.push(costed(row, maxArea, composite));
+    yield;
+  }
   const onlyNoise =
     matrix.patterns.length > 0 &&
     matrix.used.every(({layer}) => matrix.patterns.some((pattern) => pattern.id === layer.id && isNoise(pattern)));

@@ -50,14 +50,14 @@ const MOST_FUZZY = 4000;
 /** Zones that are only to be judged by need fewer starts than zones to be drawn. */
 const RESTARTS_TO_JUDGE = 4;
 
-/** Every count that the layers can tell apart, one zone first. */
-export function countRows(
+/** Every count that the layers can tell apart, one zone first; each is worked out when it is asked for. */
+export function* countRows(
   grid: Grid,
   matrix: FeatureMatrix,
   without: readonly MatrixWithout[],
   counts: readonly number[],
   settings: ZoneSettings & {readonly draws: number},
-): CountRow[] {
+): Generator<CountRow, void> {
   const points = sortRows(completePoints(matrix, settings.seed)).points;
   const fuzzy = fewRows(points);
   const others = without.map(({layer, matrix: other}) => ({
@@ -67,7 +67,7 @@ export function countRows(
   }));
   const shifts = shiftsFor(grid, settings.draws, settings.seed);
   const toJudge = {...settings, restarts: Math.min(settings.restarts, RESTARTS_TO_JUDGE)};
-  const rows = [oneZone(grid, matrix)];
+  yield oneZone(grid, matrix);
   for (const count of counts) {
     const labelled = labelsFor(grid, matrix, points, count, settings);
     if (!labelled) break;
@@ -83,7 +83,7 @@ export function countRows(
         Uint8Array.from(matrix.cells, (cell) => map[cell] as number),
       );
     const areas = areasOf(grid, tidied);
-    rows.push({
+    yield {
       count,
       fpi,
       entropyByLog,
@@ -98,9 +98,8 @@ export function countRows(
       smallest: {clustered: least(areasOf(grid, clustered)), tidied: least(areas)},
       left: areas.length,
       areas,
-    });
+    };
   }
-  return rows;
 }
 
 function oneZone(grid: Grid, {cells}: FeatureMatrix): CountRow {
