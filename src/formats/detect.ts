@@ -13,6 +13,7 @@ export type FileKind =
   | "task data"
   | "zipped task data"
   | "geotiff"
+  | "gpx"
   | "csv";
 
 /** A kind of file people try that holds what is needed in a form that is not read, and what to do about it. */
@@ -80,6 +81,7 @@ export function detect(bytes: Uint8Array, name: string): FileKind {
   const start = String.fromCharCode(...bytes.subarray(0, LOOKED_AT));
   if (start.startsWith("SQLite format 3\0")) return "geopackage";
   if (/^\s*<[\s\S]*<ISO11783_TaskData\b/.test(withoutZeros(withoutMark(start)))) return "task data";
+  if (/^\s*(<[\s\S]*)?<([a-z]\w*:)?gpx\b/i.test(withoutZeros(withoutMark(start)))) return "gpx";
   const refused = REFUSED.find(({test}) => test(start, endingOf(name)));
   if (refused) throw unknown(name, refused.what, refused.hint);
   const isWide = begins(start, "\u00ff\u00fe", "\u00fe\u00ff");

@@ -11,8 +11,10 @@ import {loadGeos} from "../geo/geos.ts";
 import {formatNumber} from "../units/format.ts";
 import {parseNumber} from "../units/number.ts";
 import {filesOf} from "./files-of.ts";
+import {inspectGpx} from "./inspect-gpx.ts";
 import {inspectShapes, remarkLines, type ShapesOptions} from "./inspect-shapes.ts";
 import {inspectTaskData} from "./inspect-task-data.ts";
+import {proposeReading} from "./propose-reading.ts";
 import {guideName} from "./rate-options.ts";
 import {fieldFrom, readVector, sqliteFor} from "./read-inputs.ts";
 import {readJob} from "./read-job.ts";
@@ -52,6 +54,8 @@ export async function inspectFile(
   switch (kind) {
     case "csv":
       return inspectTable(files, name);
+    case "gpx":
+      return inspectGpx(files, name);
     case "geotiff":
       return inspectRaster(files, name, options.crs);
     case "job":
@@ -124,17 +128,28 @@ async function inspectGeoPackage(
 
 function inspectTable(files: FileSet, name: string): FileFindings {
   const {value: table, issues} = readTable(bytesOf(files, name), name);
+  const {isYield, isLab, readAs} = proposeReading(table);
   const columns = table.header.map((heading, i) => {
     const cells = table.rows.map((row) => (row[i] as string).trim()).filter((cell) => cell !== "");
     const numbers = cells.map((cell) => parseNumber(cell)).filter((n) => !Number.isNaN(n));
     const numeric = cells.length > 0 && numbers.length >= 0.9 * cells.length;
     const [least, most] = numbers.reduce(([a, b], n) => [Math.min(a, n), Math.max(b, n)], [Infinity, -Infinity]);
     const range = numeric ? `${least} to ${most}` : `text such as "${cells[0] ?? ""}"`;
-    return {heading, filled: cells.length, numeric, range: cells.length === 0 ? "nothing" : range};
+    const {readAs: role, unit = ""} = readAs(heading);
+    const meaning = role === "" || role.includes(unit) ? role : `${role}, ${unit}`;
+    return {heading, filled: cells.length, numeric, range: cells.length === 0 ? "nothing" : range, readAs: meaning};
   });
+  const what = isYield
+    ? "a table, by its headings a yield log"
+    : isLab
+      ? "a table, by its headings a lab report"
+      : "a table";
   const lines = [
-    `a table: ${formatNumber(table.rows.length)} rows, ${table.header.length} columns`,
-    ...columns.map(({heading, filled, range}) => `${heading}: ${formatNumber(filled)} filled, ${range}`),
+    `${what}: ${formatNumber(table.rows.length)} rows, ${table.header.length} columns`,
+    ...columns.map(
+      ({heading, filled, range, readAs: meaning}) =>
+        `${heading}: ${formatNumber(filled)} filled, ${range}${meaning && `; taken for ${meaning}`}`,
+    ),
     ...remarkLines(issues),
   ];
   return {kind: "csv", lines, facts: {rows: table.rows.length, columns}, issues};

@@ -66,7 +66,7 @@ export async function readVector(files: FileSet, source: VectorSource, remarks: 
   }
   throw new FieldError(
     "input/not-vector",
-    `${file} holds no shapes: it is ${kind === "csv" ? "a table" : "a raster"}.`,
+    `${file} holds no shapes: it is ${kind === "csv" ? "a table" : kind === "gpx" ? "points and tracks of a receiver" : "a raster"}.`,
     {
       place: {file},
       hint: "Give a GeoJSON file or a shapefile.",

@@ -1,6 +1,7 @@
-import {type ProposedColumn, proposeYieldColumns, type YieldColumnProposal} from "../formats/propose-yield-columns.ts";
-import {YIELD_ROLES, type YieldRole} from "../formats/yield-heading-words.ts";
-import {type LabProposal, proposeMapping} from "../lab/propose-mapping.ts";
+import type {YieldColumnProposal} from "../formats/propose-yield-columns.ts";
+import type {YieldRole} from "../formats/yield-heading-words.ts";
+import type {LabProposal} from "../lab/propose-mapping.ts";
+import {columnName, proposeReading, type TableReading} from "../pipeline/propose-reading.ts";
 import type {Table} from "../table.ts";
 import {BUSHEL} from "../units/factors.ts";
 import type {AttachAs, SourceCard, SourceColumn, SourceQuestion} from "./api-types.ts";
@@ -9,10 +10,7 @@ type Look = Pick<SourceCard, "columns" | "questions" | "looksLike" | "proposed">
 
 /** What a table looks like: a yield log, a lab report or points of anything measured, by the words of its headings. */
 export function lookAtTable(table: Table, name: string): Look {
-  const asYield = proposeYieldColumns(table.header, spreadOver(table.rows, ROWS_LOOKED_AT));
-  const asLab = proposeMapping(table);
-  const isYield = isLog(asYield);
-  const isLab = !isYield && (asLab.layout === "long" || asLab.analytes.length > 0);
+  const {asYield, asLab, isYield, isLab, readAs} = proposeReading(table);
   const {x, y} = asYield.columns;
   const hasPlaces = x !== undefined && y !== undefined;
   const looksLike: AttachAs[] = [
@@ -21,7 +19,7 @@ export function lookAtTable(table: Table, name: string): Look {
     ...(hasPlaces && !isYield ? (["points"] as const) : []),
   ];
   return {
-    columns: columnsOf(table, isYield ? readAsYield(asYield) : readAsLab(asLab, isLab)),
+    columns: columnsOf(table, readAs),
     questions: isYield ? yieldQuestions(asYield) : isLab ? labQuestions(asLab) : [],
     looksLike,
     proposed: {
@@ -32,26 +30,9 @@ export function lookAtTable(table: Table, name: string): Look {
   };
 }
 
-/** Rows from all over a file tell more than its first ones. */
-const ROWS_LOOKED_AT = 400;
 const SAMPLES = 3;
 
-/** Grain and a place for it: what no other table has both of. */
-function isLog({columns: {x, y, flow, mass, yield: given}}: YieldColumnProposal): boolean {
-  return x !== undefined && y !== undefined && (flow !== undefined || mass !== undefined || given !== undefined);
-}
-
-function spreadOver<T>(rows: readonly T[], most: number): T[] {
-  const every = Math.max(1, Math.floor(rows.length / most));
-  return rows.filter((_, i) => i % every === 0).slice(0, most);
-}
-
-interface Reading {
-  readonly readAs: string;
-  readonly unit?: string;
-}
-
-function columnsOf({header, rows}: Table, readAs: (heading: string) => Reading): SourceColumn[] {
+function columnsOf({header, rows}: Table, readAs: TableReading["readAs"]): SourceColumn[] {
   return header.map((heading, i) => {
     const filled: string[] = [];
     for (const row of rows) {
@@ -61,26 +42,6 @@ function columnsOf({header, rows}: Table, readAs: (heading: string) => Reading):
     }
     return {heading, sample: filled, ...readAs(heading)};
   });
-}
-
-function readAsYield({columns}: YieldColumnProposal): (heading: string) => Reading {
-  const roles = new Map<string, Reading>();
-  for (const role of Object.keys(columns) as YieldRole[]) {
-    const proposed = columns[role];
-    if (proposed === undefined) continue;
-    const unit = typeof proposed === "string" ? undefined : proposed.unit;
-    roles.set(columnName(proposed), {readAs: YIELD_ROLES[role].means, ...(unit !== undefined && {unit})});
-  }
-  return (heading) => roles.get(heading) ?? {readAs: ""};
-}
-
-function readAsLab({columns, analytes}: LabProposal, isLab: boolean): (heading: string) => Reading {
-  if (!isLab) return () => ({readAs: ""});
-  return (heading) => {
-    const {readAs = ""} = columns.find(({column}) => column === heading) ?? {};
-    const unit = analytes.find(({column}) => column === heading)?.unit;
-    return {readAs, ...(unit !== undefined && {unit})};
-  };
 }
 
 function yieldQuestions({questions}: YieldColumnProposal): SourceQuestion[] {
@@ -119,5 +80,3 @@ function labSettings({sampleId, analytes, questions, layout}: LabProposal): Reco
     ...(layout === "wide" && !open && {analytes}),
   };
 }
-
-const columnName = (proposed: ProposedColumn): string => (typeof proposed === "string" ? proposed : proposed.column);

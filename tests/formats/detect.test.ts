@@ -39,6 +39,7 @@ describe("a file is known by what is in it", () => {
         [..."a,b\n1,2\n"].flatMap((c) => [c.charCodeAt(0), 0]),
       ),
     ],
+    ["gpx", "walk.xml", bytes('<?xml version="1.0"?>\n<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1">')],
     ["csv", "a.csv", Uint8Array.from([..."a,b\n1,2\n"].flatMap((c) => [c.charCodeAt(0), 0]))],
   ])("as %s, not by the name %s", (kind, name, data) => expect(detect(data, name)).toBe(kind));
 });

@@ -13,6 +13,11 @@ let out: string;
 beforeAll(async () => {
   out = join(scratch(), "out");
   expect((await cli("run", join(SAMPLE, "job.json"), "--out", out, "--quiet")).code).toBe(0);
+  const point = (kind: string, lat: number, name = ""): string =>
+    `<${kind} lat="${lat}" lon="-86.39">${name}</${kind}>`;
+  const track = `<trk><trkseg>${point("trkpt", 40.55)}${point("trkpt", 40.56)}</trkseg></trk>`;
+  const walk = `<gpx version="1.1">${point("wpt", 40.55, "<name>KFG01</name>")}${track}</gpx>`;
+  writeFileSync(join(out, "walk.gpx"), walk);
 });
 
 describe("check says what a file holds", () => {
@@ -22,7 +27,11 @@ describe("check says what a file holds", () => {
     [
       "a yield log",
       () => `${SAMPLE}yield-2023-corn.csv`,
-      [/a table: 9,652 rows, 11 columns/, /Flow \(lb\/s\): 9,652 filled, 0 to [\d.]+/, /Header: .*text such as "down"/],
+      [
+        /a table, by its headings a yield log: 9,652 rows, 11 columns/,
+        /Flow \(lb\/s\): 9,652 filled, 0 to [\d.]+; taken for [^,]*flow/,
+        /Header: .*text such as "down"/,
+      ],
     ],
     [
       "a soil map",
@@ -34,7 +43,19 @@ describe("check says what a file holds", () => {
       () => `${SAMPLE}elevation.tif`,
       [/cells of 2 × 2 metres, EPSG:26916/, /values 24[12]\.\d+ to 245\.\d+/],
     ],
-    ["a lab report", () => `${SAMPLE}lab-grid.csv`, [/a table: 15 rows/, /P M3-ICP \(ppm\): 15 filled, 14 to 65/]],
+    [
+      "a lab report",
+      () => `${SAMPLE}lab-grid.csv`,
+      [
+        /by its headings a lab report: 15 rows/,
+        /P M3-ICP \(ppm\): 15 filled, 14 to 65; taken for P in mg\/kg by mehlich-3 icp$/m,
+      ],
+    ],
+    [
+      "a walk",
+      () => join(out, "walk.gpx"),
+      [/1 waypoint called KFG01, 1 track of 2 points/, /from 40.55 to 40.56 degrees north/],
+    ],
     ["a job", () => `${SAMPLE}job.json`, [/a job for Kiln Forty: whole-field, grid, zone/, /rates by tri-state-2020/]],
     ["zones", () => join(out, "zones.geojson"), [/3 MultiPolygon/, /38\.0 ac/, /all shapes are valid/]],
     ["cores", () => join(out, "plan-grid-cores.geojson"), [/150 Point/, /columns: sample, core/]],
