@@ -6,6 +6,7 @@ import {
   openSync,
   readdirSync,
   readFileSync,
+  realpathSync,
   renameSync,
   rmSync,
   writeFileSync,
@@ -27,6 +28,24 @@ export interface Owner {
   /** When the machine and the process started, where the system tells: process numbers are used again. */
   readonly boot?: string;
   readonly started?: string;
+  /** Where it serves the book. */
+  readonly at?: string;
+}
+
+/** Writes beside a book of this process where it is served, for whoever finds it held. */
+export function tellAddress(path: string, at: string): void {
+  const file = ownerFile(realpathSync(path));
+  const owner = readOwner(file);
+  if (owner === "gone" || owner === "unreadable" || owner.pid !== process.pid) return;
+  renameSync(writeDraft(file, {...owner, at}), file);
+}
+
+/** Where a book that is held is served; undefined where it is not, or not from this computer. */
+export function addressOf(path: string): string | undefined {
+  if (!existsSync(path)) return undefined;
+  const owner = readOwner(ownerFile(realpathSync(path)));
+  if (owner === "gone" || owner === "unreadable" || owner.host !== hostname()) return undefined;
+  return /^http:\/\/127\.0\.0\.1:\d{1,5}\/$/.test(owner.at ?? "") ? owner.at : undefined;
 }
 
 export interface Claim {
@@ -229,7 +248,9 @@ function held(path: string, owner: Owner | "gone" | "unreadable"): FieldError {
     `${path} is held by process ${owner.pid} on ${here ? "this computer" : owner.host} since ${owner.since}.`,
     {
       hint: here
-        ? "Wait until it has finished, or end it."
+        ? owner.at === undefined
+          ? "Wait until it has finished, or end it."
+          : `The bench has it open at ${owner.at}: work there, or end the bench with Ctrl-C first.`
         : `Close the book there; when that computer is gone for good, remove ${ownerFile(path)}.`,
     },
   );

@@ -3,18 +3,22 @@ import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {fileURLToPath} from "node:url";
 import {isFieldError} from "../errors.ts";
-import {type RunningServer, startServer} from "../server/listen.ts";
+import {type RunningServer, type ServerOptions, startServer} from "../server/listen.ts";
+import type {Shelf} from "../server/shelf.ts";
 import {threadShelf} from "../server/shelf-thread.ts";
 import {startThread} from "../server/thread.ts";
+import {tellAddress} from "./book-owner.ts";
 import {openJob} from "./open-job.ts";
 
 export interface BenchOptions {
   /** Path of the book; made when it is not there. Default: one that is gone afterwards. */
   readonly book?: string | undefined;
-  /** Puts the two sample fields into it. */
+  /** Puts the two sample fields into it, once in the life of a book; the server listens before they are in. */
   readonly sample?: boolean;
-  /** 0 takes any that is free. */
-  readonly port: number;
+  /** Works the sample fields out that have no results yet, while the server already answers. */
+  readonly workOut?: boolean;
+  /** 0 takes any that is free. Default: the usual one, and any that is free where that is taken. */
+  readonly port?: number | undefined;
   readonly threads?: number;
   /** Folder the page was built to; default: where the build puts it. */
   readonly web?: string | undefined;
@@ -33,7 +37,7 @@ const SAMPLES = ["kiln-forty", "millrace"];
  * @throws {FieldError} those of `openBook` and `startServer`.
  */
 export async function startBench(options: BenchOptions): Promise<RunningServer> {
-  const {book, sample = false, port, threads, web = BUILT, report = () => undefined} = options;
+  const {book, sample = false, workOut = false, port, threads, web = BUILT, report = () => undefined} = options;
   const folder = book === undefined ? mkdtempSync(join(tmpdir(), "loamwright-book-")) : undefined;
   const path = book ?? join(folder as string, "temporary.gpkg");
   const clearUp = (): void => {
@@ -42,33 +46,28 @@ export async function startBench(options: BenchOptions): Promise<RunningServer> 
   };
   // Also when the process ends in another way than by `close`.
   process.once("exit", clearUp);
-  let ending = false;
+  // A book that does not open is refused by what opens it; the end of its thread says no more.
+  let ending = true;
   const thread = startThread(fileAt("book-thread"), {}, noQuestions, (error) => {
     if (!ending) report(error);
   });
   try {
     const shelf = await threadShelf(thread, {path});
-    const server = await startServer({
-      shelf,
-      thread: fileAt("run-thread"),
-      web,
-      port,
-      ...(threads !== undefined && {threads}),
-      report,
-    });
+    ending = false;
+    const parts = {shelf, thread: fileAt("run-thread"), web, report, ...(threads !== undefined && {threads})};
+    const server = port === undefined ? await onUsualPort(parts) : await startServer({...parts, port});
+    tellAddress(path, server.url);
     const close = async (): Promise<void> => {
       ending = true;
       await server.close();
       clearUp();
     };
-    if (!sample) return {...server, close};
-    try {
-      await putInSamples(server);
-      return {...server, close};
-    } catch (error) {
-      await close();
-      throw error;
+    if (sample) {
+      begin(server, shelf, workOut).catch((error) => {
+        if (!ending) report(error);
+      });
     }
+    return {...server, close};
   } catch (error) {
     ending = true;
     clearUp();
@@ -82,14 +81,53 @@ async function noQuestions(name: string): Promise<never> {
   throw new Error(`the book's thread may not ask for ${name}`);
 }
 
+/** Whoever named no port does not mind which it is. */
+async function onUsualPort(parts: ServerOptions): Promise<RunningServer> {
+  try {
+    // The shelf outlives a port that is taken.
+    return await startServer({...parts, shelf: {...parts.shelf, close: async () => undefined}}).then((server) => ({
+      ...server,
+      close: async () => {
+        await server.close();
+        await parts.shelf.close();
+      },
+    }));
+  } catch (error) {
+    if (!isFieldError(error) || !error.code.startsWith("server/port-")) {
+      await parts.shelf.close();
+      throw error;
+    }
+    return startServer({...parts, port: 0});
+  }
+}
+
+/** What a book notes of its sample fields: their ids. */
+const NOTED = "sample fields";
+
+async function begin({service}: RunningServer, shelf: Shelf, workOut: boolean): Promise<void> {
+  const known = await shelf.fact(NOTED);
+  const ids =
+    known?.split(" ") ??
+    (await service.preparing.during("putting the sample farm in", async () => {
+      const put = await putInSamples({service});
+      await shelf.noteFact(NOTED, put.join(" "));
+      return put;
+    }));
+  if (!workOut) return;
+  const fields = await Promise.all(ids.map((id) => shelf.field(id)));
+  await Promise.all(fields.map((field) => field && !field.run && service.workOut(field.id)));
+}
+
 /** Those that are there already stay as they are. */
-async function putInSamples({service}: RunningServer): Promise<void> {
+async function putInSamples({service}: Pick<RunningServer, "service">): Promise<string[]> {
+  const ids: string[] = [];
   for (const name of SAMPLES) {
     const path = fileURLToPath(new URL(`sample-data/${name}/job.json`, ROOT));
     try {
-      await service.putIn(readFileSync(path, "utf8"), openJob(path).files);
+      ids.push(await service.putIn(readFileSync(path, "utf8"), openJob(path).files));
     } catch (error) {
       if (!isFieldError(error) || error.code !== "book/field-exists") throw error;
     }
   }
+  return ids;
 }

@@ -39,6 +39,8 @@ export interface FieldCard {
   readonly stations: Readonly<Record<Station, StationState>>;
   /** The first station that is not done. */
   readonly next: Station;
+  /** The step of a run of it that is going on. */
+  readonly working?: string;
 }
 
 export interface SourceColumn {
@@ -321,6 +323,8 @@ export interface Session {
   /** Name of the book's file, without its folder. */
   readonly book: string;
   readonly caution: string;
+  /** What is being put into the book, in words; its fields are told when that is done. */
+  readonly preparing?: string;
 }
 
 /** How the page is liked; kept in the book, the same for all its fields. */

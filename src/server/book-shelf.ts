@@ -1,5 +1,6 @@
 import {bytesOf} from "../book/blobs.ts";
 import type {Book} from "../book/book.ts";
+import {factOf, noteFact} from "../book/facts.ts";
 import {addHandOver, handOversOf} from "../book/hand-overs.ts";
 import {restoreSource} from "../book/history.ts";
 import {preferencesOf, putPreferences} from "../book/preferences.ts";
@@ -169,6 +170,8 @@ export function bookShelf(book: Book, name: string): Shelf {
     viewOf: async (runId, madeBy) => packedOfRun(book, runNumber(runId), madeBy),
     looks: async (files, madeBy) => files.map(([file, sha256]) => lookOf(book, sha256, file, madeBy)),
     keepLook: async ([file, sha256], madeBy, card) => keepLook(book, sha256, file, madeBy, card),
+    fact: async (key) => factOf(book, key),
+    noteFact: async (key, value) => noteFact(book, key, value),
     bytes: async (sha256) => bytesOf(book, sha256),
     resultFile: async (runId, file) => {
       const [row] = db.all("SELECT sha256 FROM results WHERE run_id = ? AND name = ?", [runNumber(runId), file]);

@@ -1,3 +1,4 @@
+import {jobJsonSchema} from "../pipeline/job.ts";
 import {CAUTION} from "../pipeline/run-record.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {GUIDES} from "../recommend/find-guide.ts";
@@ -32,10 +33,20 @@ export function endpointsOf(parts: EndpointParts): Endpoints {
   const {service, sources, tasks, shelf, preferences, token} = parts;
   return {
     ...service,
-    session: () => ({token, version: VERSION, book: shelf.name, caution: CAUTION}),
+    session: () => {
+      const words = service.preparing.words();
+      return {
+        token,
+        version: VERSION,
+        book: shelf.name,
+        caution: CAUTION,
+        ...(words !== undefined && {preparing: words}),
+      };
+    },
     preferences: preferences.get,
     putPreferences: preferences.put,
     guides: () => GUIDES.map(guideCard),
+    jobSchema: jobJsonSchema,
     takeFile: sources.take,
     task: (id) => tasks.get(id) ?? missing("run"),
     taskEvents: (id) => (tasks.get(id) ? taskEvents(tasks, id) : missing("run")),

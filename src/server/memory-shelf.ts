@@ -9,6 +9,7 @@ import type {HandOverToKeep, JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} 
 export function memoryShelf(name = "in memory"): Shelf {
   const blobs = new Map<string, Uint8Array>();
   const fields = new Map<string, Entry>();
+  const facts = new Map<string, string>();
   let preferences: object | undefined;
   const outputs = new Map<string, ReadonlyMap<string, Uint8Array>>();
   const keep = (entry: Entry, {job, field, add}: JobToKeep): void => {
@@ -84,6 +85,10 @@ export function memoryShelf(name = "in memory"): Shelf {
     viewOf: async () => undefined,
     looks: async (files) => files.map(() => undefined),
     keepLook: async () => undefined,
+    fact: async (key) => facts.get(key),
+    noteFact: async (key, value) => {
+      facts.set(key, value);
+    },
     bytes: async (sha256) => blobs.get(sha256)?.slice(),
     resultFile: async (runId, file) => outputs.get(runId)?.get(file),
     preferences: async () => preferences,

@@ -18,6 +18,7 @@ import type {
 import {attached} from "./attach.ts";
 import {detached} from "./detach.ts";
 import type {Pool} from "./pool.ts";
+import {type Preparing, preparing} from "./preparing.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
 import type {Results} from "./results.ts";
@@ -35,15 +36,22 @@ export interface Service {
   page(id: string): Promise<FieldPage>;
   /** @param seen - The version the change was made to: another's change in between is then not overwritten. */
   putJob(id: string, job: Plain, seen?: number): Promise<FieldPage>;
-  undo(id: string): Promise<FieldPage>;
-  redo(id: string): Promise<FieldPage>;
+  undo(id: string, seen?: number): Promise<FieldPage>;
+  redo(id: string, seen?: number): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
   /** Takes a file out of the job; it stays among the field's files. */
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
-  /** Begins a run. It ends one up to the plan of the same field that is still on its way. */
+  /**
+   * Begins a run, or joins one on its way that makes the same. It ends one up to the plan of the same field that is still
+   * on its way.
+   */
   run(id: string, request: RunRequest): Promise<TaskState>;
-  /** Puts a whole job with its files on the shelf, as the sample fields. */
-  putIn(job: string, files: ReadonlyMap<string, Uint8Array>): Promise<void>;
+  /** Runs a field to its end, first what is quick, then how sure it is, and looks at its files. Failures are the field's own. */
+  workOut(id: string): Promise<void>;
+  /** Puts a whole job with its files on the shelf, as the sample fields; gives back the id of the field. */
+  putIn(job: string, files: ReadonlyMap<string, Uint8Array>): Promise<string>;
+  /** Fields are told when it is done. */
+  readonly preparing: Preparing;
 }
 
 export type Plain = Readonly<Record<string, unknown>>;
@@ -59,8 +67,11 @@ export interface ServiceParts {
 
 export function makeService({shelf, pool, sources, results, tasks, report}: ServiceParts): Service {
   const trails = new Map<string, Trail>();
+  /** The last run of each field, and what it makes. */
+  const going = new Map<string, {readonly id: string; readonly makes: string}>();
   /** The last run up to the plan of each field. */
   const previews = new Map<string, string>();
+  const preparation = preparing();
   const boundaries = recent<Field>(MOST_BOUNDARIES);
   const inTurn = turns();
 
@@ -124,9 +135,10 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     return changed;
   };
 
-  const move = (id: string, by: -1 | 1): Promise<FieldPage> =>
+  const move = (id: string, by: -1 | 1, seen?: number): Promise<FieldPage> =>
     inTurn(id, async () => {
       const field = await fieldOf(id);
+      if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
       const step = moved(trailOf(field), by);
       if (!step) {
         throw new FieldError("job/nothing-to-undo", `There is nothing to ${by < 0 ? "undo" : "redo"}.`);
@@ -151,22 +163,50 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     return shelf.addField({job: text, field, add: files});
   };
 
+  const run: Service["run"] = async (id, {evidence = true, upTo = "all"}) => {
+    const field = await fieldOf(id);
+    const job = readJob(field.job, JOB);
+    const asked = upTo === "plan" ? {...job, lab: undefined, rates: undefined} : job;
+    const shas = new Map(field.files.map(({name, sha256}) => [name, sha256]));
+    const files = filesOf(asked).map((name) => [name, shas.get(name) ?? ""] as const);
+    const spec: RunSpec = {job: field.job, files, upTo, evidence: evidence && upTo === "all"};
+    const makes = JSON.stringify([field.version, spec]);
+    const other = going.get(id);
+    const joined = other?.makes === makes ? tasks.get(other.id) : undefined;
+    if (joined?.state === "running") return joined;
+    // Settings tried one after another: nobody waits any more for the one before.
+    tasks.cancel(previews.get(id) ?? "");
+    const task = tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
+    going.set(id, {id: task.id, makes});
+    if (upTo === "plan") previews.set(id, task.id);
+    return task;
+  };
+
   return {
-    fields: async () => (await shelf.list()).map((field) => fieldCard(field)),
+    fields: async () => {
+      await preparation.done();
+      return (await shelf.list()).map((field) => {
+        const task = tasks.goingOn(field.id);
+        return {...fieldCard(field), ...(task && {working: task.step})};
+      });
+    },
     addField: async ({name, farm, boundary}) => {
       const file = await sources.nameOf(boundary);
       const text = textOf({...(farm !== undefined && farm !== "" && {farm}), field: {name, boundary: file}});
       return inTurn("new", async () => pageOf(await putIn(text, new Map([[file, await sources.bytes(boundary)]]))));
     },
-    page: async (id) => pageOf(await fieldOf(id)),
+    page: async (id) => {
+      await preparation.done();
+      return pageOf(await fieldOf(id));
+    },
     putJob: (id, job, seen) =>
       inTurn(id, async () => {
         const field = await fieldOf(id);
         if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
         return pageOf(await changeJob(field, job));
       }),
-    undo: (id) => move(id, -1),
-    redo: (id) => move(id, 1),
+    undo: (id, seen) => move(id, -1, seen),
+    redo: (id, seen) => move(id, 1, seen),
     attach: (id, {source, as, at, settings}) =>
       inTurn(id, async () => {
         const field = await fieldOf(id);
@@ -189,22 +229,16 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
         if (mine.length === 0) throw notFound("such file of this field", "Load the field again.");
         return pageOf(await changeJob(field, detached(JSON.parse(field.job), mine)));
       }),
-    run: async (id, {evidence = true, upTo = "all"}) => {
-      const field = await fieldOf(id);
-      const job = readJob(field.job, JOB);
-      const asked = upTo === "plan" ? {...job, lab: undefined, rates: undefined} : job;
-      const shas = new Map(field.files.map(({name, sha256}) => [name, sha256]));
-      const files = filesOf(asked).map((name) => [name, shas.get(name) ?? ""] as const);
-      const spec: RunSpec = {job: field.job, files, upTo, evidence: evidence && upTo === "all"};
-      // Settings tried one after another: nobody waits any more for the one before.
-      tasks.cancel(previews.get(id) ?? "");
-      const task = tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
-      if (upTo === "plan") previews.set(id, task.id);
-      return task;
+    run,
+    workOut: async (id) => {
+      for (const evidence of [false, true]) {
+        const {state} = await tasks.ended((await run(id, {evidence})).id);
+        if (state !== "done") return;
+      }
+      await pageOf(await fieldOf(id));
     },
-    putIn: async (job, files) => {
-      await sources.lending(files, () => inTurn("new", () => putIn(job, files)));
-    },
+    putIn: async (job, files) => (await sources.lending(files, () => inTurn("new", () => putIn(job, files)))).id,
+    preparing: preparation,
   };
 }
 
@@ -242,7 +276,9 @@ function checkFiles(job: Job, refs: readonly FileRef[]): void {
 }
 
 function changedMeanwhile({version}: ShelfField, seen: number): FieldError {
-  return new FieldError("job/changed", `The job is at version ${version} by now; the change was made to ${seen}.`, {
-    hint: "Load the field again and make the change there.",
-  });
+  return new FieldError(
+    "job/changed",
+    `The field was changed elsewhere meanwhile: its job is at version ${version}, your change was made to ${seen}.`,
+    {hint: "Load the field again and make the change there."},
+  );
 }

@@ -16,6 +16,8 @@ const METHODS: readonly Method[] = [
   "viewOf",
   "looks",
   "keepLook",
+  "fact",
+  "noteFact",
   "keepHandOver",
   "bytes",
   "resultFile",

@@ -106,6 +106,9 @@ export interface Shelf {
   bytes(sha256: string): Promise<Uint8Array | undefined>;
   /** A file that a run wrote. */
   resultFile(runId: string, name: string): Promise<Uint8Array | undefined>;
+  /** What is noted about the whole shelf under a name; undefined where nothing is. */
+  fact(name: string): Promise<string | undefined>;
+  noteFact(name: string, value: string): Promise<void>;
   /** What `putPreferences` was last given; undefined before. */
   preferences(): Promise<unknown>;
   putPreferences(preferences: object): Promise<void>;

@@ -8,8 +8,12 @@ export interface Tasks {
   /** Begins at once. `work` is told to stop by the signal and tells its steps. */
   begin(field: string, work: (onStep: (step: string) => void, signal: AbortSignal) => Promise<ResultCard>): TaskState;
   get(id: string): TaskState | undefined;
+  /** The one of a field that is going on, the first of several. */
+  goingOn(field: string): TaskState | undefined;
   /** Stops between two steps; whoever watches hears of it at once. */
   cancel(id: string): TaskState | undefined;
+  /** Its last state. */
+  ended(id: string): Promise<TaskState>;
   /** Called with the state now and after every change. Returns what ends it. */
   watch(id: string, tell: (state: TaskState) => void): () => void;
   close(): void;
@@ -32,6 +36,16 @@ export function makeTasks(report: (error: unknown) => void): Tasks {
     // What ended stays as it ended: a thread may still be finishing its step.
     if (state?.state === "running") tell({...state, ...more});
     if (more.state) stops.delete(id);
+  };
+  const watch: Tasks["watch"] = (id, take) => {
+    const own = watchers.get(id) ?? new Set();
+    watchers.set(id, own.add(take));
+    const state = states.get(id);
+    if (state) take(state);
+    return () => {
+      own.delete(take);
+      if (own.size === 0) watchers.delete(id);
+    };
   };
   return {
     begin: (field, work) => {
@@ -60,21 +74,22 @@ export function makeTasks(report: (error: unknown) => void): Tasks {
       return states.get(id) as TaskState;
     },
     get: (id) => states.get(id),
+    goingOn: (field) => [...states.values()].find((task) => task.field === field && task.state === "running"),
     cancel: (id) => {
       stops.get(id)?.abort();
       change(id, {state: "cancelled", step: "cancelled"});
       return states.get(id);
     },
-    watch: (id, take) => {
-      const own = watchers.get(id) ?? new Set();
-      watchers.set(id, own.add(take));
-      const state = states.get(id);
-      if (state) take(state);
-      return () => {
-        own.delete(take);
-        if (own.size === 0) watchers.delete(id);
-      };
-    },
+    ended: (id) =>
+      new Promise((resolve) => {
+        const stop = watch(id, (state) => {
+          if (state.state === "running") return;
+          resolve(state);
+          // Told at once, it has nothing to stop yet.
+          queueMicrotask(() => stop());
+        });
+      }),
+    watch,
     close: () => {
       for (const stop of stops.values()) stop.abort();
     },

@@ -41,7 +41,7 @@ export function BookPage() {
         </div>
         {bookProblem.value && <Problem problem={bookProblem.value} />}
         {beginning && <NewField />}
-        {!cards && !bookProblem.value && <p class="soft">Opening the book…</p>}
+        {!cards && !bookProblem.value && <p class="soft">{opening()}</p>}
         {cards?.length === 0 && !beginning && (
           <div class="empty">
             <h2>The book is empty</h2>
@@ -92,9 +92,16 @@ function Card({card}: {readonly card: FieldCard}) {
   );
 }
 
+/** What is waited for. */
+function opening(): string {
+  const words = session.value?.preparing ?? "opening the book";
+  return `${words.charAt(0).toUpperCase()}${words.slice(1)}…`;
+}
+
 /** What a person would do next: what the server says is missing, or just open the field. */
 function nextFor(card: FieldCard, done: number): string {
   const {state, line} = card.stations[card.next];
+  if (card.working !== undefined) return `Being worked out: ${card.working}…`;
   if (done === STATIONS.length) return "All done; the files can be handed over.";
   return state === "waiting" ? `Next: ${line}` : "Next: open it, and what is there is worked out.";
 }
