@@ -34,13 +34,15 @@ export interface Endpoints {
   preferences(): Promise<Preferences>;
   putPreferences(wanted: Preferences): Promise<Preferences>;
   guides(): GuideCard[];
+  /** JSON Schema of a job. */
+  jobSchema(): Readonly<Record<string, unknown>>;
   fields(): Promise<FieldCard[]>;
   addField(request: NewFieldRequest): Promise<FieldPage>;
   page(id: string): Promise<FieldPage>;
   /** @param seen - The version the change was made to. */
   putJob(id: string, job: Readonly<Record<string, unknown>>, seen: number | undefined): Promise<FieldPage>;
-  undo(id: string): Promise<FieldPage>;
-  redo(id: string): Promise<FieldPage>;
+  undo(id: string, seen: number | undefined): Promise<FieldPage>;
+  redo(id: string, seen: number | undefined): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
   run(id: string, request: RunRequest): Promise<TaskState>;
@@ -93,14 +95,19 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .get("/api/preferences", async (c) => json(c, await to.preferences()))
     .put("/api/preferences", body(preferencesShape), async (c) => json(c, await to.putPreferences(c.req.valid("json"))))
     .get("/api/guides", (c) => json(c, to.guides()))
+    .get("/api/job-schema", (c) => json(c, to.jobSchema()))
     .get("/api/fields", async (c) => json(c, await to.fields()))
     .post("/api/fields", body(shapes.newField), async (c) => json(c, await to.addField(c.req.valid("json")), 201))
     .get("/api/fields/:id", async (c) => json(c, await to.page(c.req.param("id"))))
     .put("/api/fields/:id/job", headers(shapes.jobHeader), body(shapes.plainObject), async (c) =>
       json(c, await to.putJob(c.req.param("id"), c.req.valid("json"), c.req.valid("header")["x-job-version"])),
     )
-    .post("/api/fields/:id/undo", async (c) => json(c, await to.undo(c.req.param("id"))))
-    .post("/api/fields/:id/redo", async (c) => json(c, await to.redo(c.req.param("id"))))
+    .post("/api/fields/:id/undo", headers(shapes.jobHeader), async (c) =>
+      json(c, await to.undo(c.req.param("id"), c.req.valid("header")["x-job-version"])),
+    )
+    .post("/api/fields/:id/redo", headers(shapes.jobHeader), async (c) =>
+      json(c, await to.redo(c.req.param("id"), c.req.valid("header")["x-job-version"])),
+    )
     .post("/api/fields/:id/attach", body(shapes.attachment), async (c) =>
       json(c, await to.attach(c.req.param("id"), c.req.valid("json"))),
     )

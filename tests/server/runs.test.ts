@@ -71,11 +71,26 @@ describe("a run on its way", () => {
   });
 
   it("up to the plan is ended by the next one of the field", async () => {
-    const [first, second] = await Promise.all(
-      [0, 1].map(() => one.told<TaskState>("POST", "/api/fields/1/run", {upTo: "plan"})),
-    );
-    const states = await Promise.all([first, second].map((task) => ended(one.ask, task?.id ?? "")));
-    expect(states.map(({state}) => state).sort()).toEqual(["cancelled", "done"]);
+    const {job} = await one.page();
+    const tasks: TaskState[] = [];
+    for (const seed of [21, 22]) {
+      await one.told("PUT", "/api/fields/1/job", {...job, seed});
+      tasks.push(await one.told<TaskState>("POST", "/api/fields/1/run", {upTo: "plan"}));
+    }
+    const states = await Promise.all(tasks.map(({id}) => ended(one.ask, id)));
+    expect(states.map(({state}) => state)).toEqual(["cancelled", "done"]);
+  });
+
+  it("is joined by whoever asks for the same, and by nobody who asks for more", async () => {
+    const {job} = await one.page();
+    await one.told("PUT", "/api/fields/1/job", {...job, seed: 23});
+    const ask = (wanted: object) => one.told<TaskState>("POST", "/api/fields/1/run", wanted);
+    const [first, same, more] = [await ask({evidence: false}), await ask({evidence: false}), await ask({})];
+    expect(same.id).toBe(first.id);
+    expect(more.id).not.toBe(first.id);
+    expect((await ended(one.ask, first.id)).state).toBe("done");
+    expect((await ended(one.ask, more.id)).state).toBe("done");
+    expect((await ask({evidence: false})).id).not.toBe(first.id);
   });
 
   it("keeps a change that was made while it ran", async () => {

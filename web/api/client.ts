@@ -1,5 +1,6 @@
 import {type ClientResponse, hc} from "hono/client";
 import type {Routes} from "../../src/server/routes.ts";
+import {NO_SERVER, noAnswer} from "./away.ts";
 import type {ApiProblem, SourceCard} from "./types.ts";
 
 // The server's addresses, each with what it is sent and what it answers as the server's own code has it:
@@ -62,17 +63,31 @@ function encoding<Client extends object>(client: Client): Client {
 const encoded = (param: Readonly<Record<string, string>>): Record<string, string> =>
   Object.fromEntries(Object.entries(param).map(([name, part]) => [name, encodeURIComponent(part)]));
 
-/** With the session's token where something is to change. */
+/** With the session's token where something is to change. A server that was started again has another token. */
 async function reach(path: string | URL | Request, init: RequestInit = {}): Promise<Response> {
+  if (init.method === "GET") return fetched(path, init);
+  const used = sessionToken();
+  const response = await fetched(path, withToken(init, await used));
+  if (response.status !== 403) return response;
+  if (token === used) token = undefined;
+  return fetched(path, withToken(init, await sessionToken()));
+}
+
+function withToken(init: RequestInit, token: string): RequestInit {
   const headers = new Headers(init.headers);
-  if (init.method !== "GET") headers.set("x-loamwright-token", await sessionToken());
+  headers.set("x-loamwright-token", token);
+  return {...init, headers};
+}
+
+async function fetched(path: string | URL | Request, init: RequestInit): Promise<Response> {
   try {
-    return await fetch(path, {...init, headers});
+    return await fetch(path, init);
   } catch {
+    noAnswer();
     throw new Refusal({
-      code: "bench/no-server",
+      code: NO_SERVER,
       message: "The server does not answer.",
-      hint: "See that `loamwright serve` is still running, then reload the page.",
+      hint: "See that `loamwright serve` is still running, then try again.",
     });
   }
 }

@@ -1,7 +1,9 @@
 import {computed, signal} from "@preact/signals";
+import {NO_SERVER} from "../api/away.ts";
 import {api, got, problemOf} from "../api/client.ts";
 import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
+import {tellOtherTabs} from "./other-tabs.ts";
 import {forgetShapes} from "./shapes.ts";
 import {clearSelection, showWithoutRates} from "./view.ts";
 
@@ -26,14 +28,38 @@ let opened: string | undefined;
 export async function openField(id: string): Promise<void> {
   leaveField();
   opened = id;
+  await load(id);
+}
+
+/** The server was away and is back: shows the field as it has it and goes on with what was being worked out. */
+export async function resumeField(): Promise<void> {
+  if (opened !== undefined && !loading) await load(opened);
+}
+
+/** Shows the field as it is by now, if anything was changed elsewhere. @param field - That was changed; absent: any. */
+export async function lookAgain(field = opened): Promise<void> {
+  const id = opened;
+  if (id === undefined || field !== id) return;
+  const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);
+  if (!found || opened !== id) return;
+  if (found.version === page.value?.version && found.result?.id === result.value?.id) return;
+  show(found);
+  workOut();
+}
+
+let loading = false;
+
+async function load(id: string): Promise<void> {
+  loading = true;
   try {
     const found = await got(api.fields[":id"].$get({param: {id}}));
     if (opened !== id) return;
     show(found);
-    if ((!fresh.value || wantsRates()) && canRun.value) await run();
-    else if (wantsEvidence()) await askHowSure();
+    workOut();
   } catch (error) {
-    if (opened === id) problem.value = problemOf(error);
+    if (opened === id) tell(error);
+  } finally {
+    loading = false;
   }
 }
 
@@ -50,30 +76,67 @@ export function leaveField(): void {
   clearSelection();
 }
 
-/** Writes a changed job and, when the server takes it, works it out anew. Resolves to what was wrong with it, if anything. */
-export async function saveJob(job: Readonly<Record<string, unknown>>): Promise<ApiProblem | undefined> {
-  const header = {"x-job-version": page.value && String(page.value.version)};
-  return change((id) => got(api.fields[":id"].job.$put({param: {id}, json: job, header})));
+type Job = FieldPage["job"];
+
+/**
+ * Writes a changed job and, when the server takes it, works it out anew. Resolves to what was wrong with it, if anything.
+ *
+ * @param next - The job, or what makes it of the one as it stands when the change's turn comes: of two settings changed
+ *   in quick succession both are then kept.
+ */
+export async function saveJob(next: Job | ((job: Job) => Job)): Promise<ApiProblem | undefined> {
+  const seen = page.value;
+  return change((id) => {
+    const base = typeof next === "function" ? page.value : seen;
+    const json = typeof next === "function" ? next(base?.job ?? {}) : next;
+    return got(api.fields[":id"].job.$put({param: {id}, json, header: versionOf(base)}));
+  });
 }
 
-export const undo = () => change((id) => got(api.fields[":id"].undo.$post({param: {id}})));
-export const redo = () => change((id) => got(api.fields[":id"].redo.$post({param: {id}})));
+export async function undo(): Promise<void> {
+  const wrong = await change((id) => got(api.fields[":id"].undo.$post({param: {id}, header: versionOf(page.value)})));
+  if (wrong) problem.value = wrong;
+}
 
-/** Any request that answers with the field's page. */
-export async function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
+export async function redo(): Promise<void> {
+  const wrong = await change((id) => got(api.fields[":id"].redo.$post({param: {id}, header: versionOf(page.value)})));
+  if (wrong) problem.value = wrong;
+}
+
+/** A change made to another version is refused. */
+const versionOf = (seen: FieldPage | undefined) => ({"x-job-version": seen && String(seen.version)});
+
+/** Any request that answers with the field's page; one after another. */
+export function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
   const id = opened;
-  if (id === undefined) return undefined;
+  const turn = changeBefore.then(() => (id !== undefined && id === opened ? changeNow(id, request) : undefined));
+  changeBefore = turn;
+  return turn;
+}
+
+let changeBefore: Promise<unknown> = Promise.resolve();
+
+async function changeNow(id: string, request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
   try {
     const next = await request(id);
-    if (opened === id) {
-      show(next);
-      unrated.value = undefined;
-      if ((!fresh.value || wantsRates()) && canRun.value) void run();
-    }
+    tellOtherTabs(id);
+    if (opened !== id) return undefined;
+    show(next);
+    unrated.value = undefined;
+    workOut();
     return undefined;
   } catch (error) {
-    return problemOf(error);
+    const wrong = problemOf(error);
+    if (wrong.code !== "job/changed") return wrong;
+    await lookAgain();
+    return {...wrong, hint: "The field is now shown as it is; make the change again if it is still wanted."};
   }
+}
+
+/** Has what is missing made: maps and ledger of the job as it stands, or how sure they are. */
+function workOut(): void {
+  if ((!fresh.value || wantsRates()) && canRun.value) void run();
+  else if (wantsEvidence() && !running.value) void askHowSure();
 }
 
 /** Works the job out: first what is quick, then how sure it is. */
@@ -106,7 +169,7 @@ async function work(wanted: RunRequest): Promise<void> {
     stopFollowing?.();
     stopFollowing = followTask(started, (state) => void heard(id, state, wanted));
   } catch (error) {
-    if (opened === id) problem.value = problemOf(error);
+    if (opened === id) tell(error);
   }
 }
 
@@ -122,8 +185,15 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   if (fresh.value && !wanted.evidence && wantsEvidence()) await askHowSure();
 }
 
+/** That the server is away is said over the whole page. */
+function tell(error: unknown): void {
+  const found = problemOf(error);
+  if (found.code !== NO_SERVER) problem.value = found;
+}
+
 /** When rates cannot be made, maps and plans still can. */
 async function failed({error}: TaskState, wanted: RunRequest): Promise<void> {
+  if (error?.code === NO_SERVER) return;
   if (wanted.upTo === "plan" || wanted.evidence || page.value?.job.lab === undefined) {
     problem.value = error;
     unrated.value = undefined;
@@ -143,7 +213,8 @@ const wantsEvidence = (): boolean =>
 function show(next: FieldPage): void {
   page.value = next;
   problem.value = undefined;
-  if (next.result && next.result.id !== result.value?.id) showResult(next.result);
+  if (!next.result) result.value = undefined;
+  else if (next.result.id !== result.value?.id) showResult(next.result);
 }
 
 function showResult(next: ResultCard): void {

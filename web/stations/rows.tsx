@@ -1,6 +1,8 @@
 import {useSignal} from "@preact/signals";
+import {useId} from "preact/hooks";
 import type {ApiProblem} from "../api/types.ts";
 import {page, saveJob} from "../state/field.ts";
+import {quantityShown} from "../units/shown.ts";
 import {type Path, read, write} from "./job-path.ts";
 
 export interface RowColumn {
@@ -8,6 +10,8 @@ export interface RowColumn {
   readonly label: string;
   readonly placeholder?: string;
   readonly choices?: readonly string[];
+  /** What is most likely meant; anything else may be written. */
+  readonly suggestions?: readonly string[] | undefined;
   readonly width?: string;
 }
 
@@ -28,19 +32,18 @@ export function Rows({title, one, path, columns, needed}: Props) {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const draft = useSignal<Row | undefined>(undefined);
   const rows = (read(page.value?.job, path) as readonly Row[] | undefined) ?? [];
-  const save = async (next: readonly Row[]) => {
+  const save = async (next: (rows: readonly Row[]) => readonly Row[]) => {
     if (!page.value) return;
-    wrong.value = await saveJob(write(page.value.job, path, next));
+    wrong.value = await saveJob((job) => write(job, path, next((read(job, path) as readonly Row[] | undefined) ?? [])));
     if (!wrong.value) draft.value = undefined;
   };
   const put = (i: number, key: string, text: string) => {
     const trimmed = text.trim();
     const row = i < rows.length ? (rows[i] as Row) : (draft.value ?? {});
     if ((row[key] ?? "") === trimmed) return;
-    const {[key]: _, ...others} = row;
-    const next = trimmed === "" ? others : {...row, [key]: trimmed};
-    if (i < rows.length) void save(rows.map((old, n) => (n === i ? next : old)));
-    else if (needed.every((need) => next[need])) void save([...rows, next]);
+    const next = withCell(row, key, trimmed);
+    if (i < rows.length) void save((now) => now.map((old, n) => (n === i ? withCell(old, key, trimmed) : old)));
+    else if (needed.every((need) => next[need])) void save((now) => [...now, next]);
     else draft.value = next;
   };
   const shown = draft.value ? [...rows, draft.value] : rows;
@@ -49,13 +52,14 @@ export function Rows({title, one, path, columns, needed}: Props) {
       <legend>{title}</legend>
       {shown.map((row, i) => (
         <div class="row" key={i} style="flex-wrap:nowrap">
-          {columns.map(({key, label, placeholder, choices, width}) => (
+          {columns.map(({key, label, placeholder, choices, suggestions, width}) => (
             <Cell
               key={`${key}/${row[key] ?? ""}`}
               label={`${label} of ${one} ${i + 1}`}
               value={String(row[key] ?? "")}
-              placeholder={placeholder ?? label}
+              placeholder={quantityShown(placeholder ?? label)}
               choices={choices}
+              suggestions={suggestions}
               width={width ?? "100%"}
               put={(text) => put(i, key, text)}
             />
@@ -65,7 +69,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
             class="plain"
             aria-label={`Take out ${one} ${i + 1}`}
             onClick={() => {
-              if (i < rows.length) void save(rows.filter((_, n) => n !== i));
+              if (i < rows.length) void save((now) => now.filter((_, n) => n !== i));
               else draft.value = undefined;
             }}
           >
@@ -97,16 +101,24 @@ export function Rows({title, one, path, columns, needed}: Props) {
   );
 }
 
+/** Empty takes it out. */
+function withCell(row: Row, key: string, text: string): Row {
+  const {[key]: _, ...others} = row;
+  return text === "" ? others : {...row, [key]: text};
+}
+
 interface CellProps {
   readonly label: string;
   readonly value: string;
   readonly placeholder: string;
   readonly choices: readonly string[] | undefined;
+  readonly suggestions: readonly string[] | undefined;
   readonly width: string;
   readonly put: (text: string) => void;
 }
 
-function Cell({label, value, placeholder, choices, width, put}: CellProps) {
+function Cell({label, value, placeholder, choices, suggestions, width, put}: CellProps) {
+  const id = useId();
   if (choices) {
     return (
       <select aria-label={label} value={value} style={{width}} onChange={({currentTarget}) => put(currentTarget.value)}>
@@ -117,16 +129,26 @@ function Cell({label, value, placeholder, choices, width, put}: CellProps) {
     );
   }
   return (
-    <input
-      type="text"
-      aria-label={label}
-      defaultValue={value}
-      placeholder={placeholder}
-      style={{width}}
-      onKeyDown={({key, currentTarget}) => {
-        if (key === "Enter") currentTarget.blur();
-      }}
-      onBlur={({currentTarget}) => put(currentTarget.value)}
-    />
+    <>
+      <input
+        type="text"
+        aria-label={label}
+        defaultValue={value}
+        placeholder={placeholder}
+        style={{width}}
+        list={suggestions ? id : undefined}
+        onKeyDown={({key, currentTarget}) => {
+          if (key === "Enter") currentTarget.blur();
+        }}
+        onBlur={({currentTarget}) => put(currentTarget.value)}
+      />
+      {suggestions && (
+        <datalist id={id}>
+          {suggestions.map((word) => (
+            <option key={word} value={word} />
+          ))}
+        </datalist>
+      )}
+    </>
   );
 }

@@ -2,6 +2,8 @@ import {useSignal} from "@preact/signals";
 import {useId} from "preact/hooks";
 import type {ApiProblem} from "../api/types.ts";
 import {page, saveJob} from "../state/field.ts";
+import {quantityShown} from "../units/shown.ts";
+import {AllOfIt} from "./all-of-it.tsx";
 import {type Path, read, write} from "./job-path.ts";
 
 interface Common {
@@ -42,7 +44,7 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
       wrong.value = undefined;
       return;
     }
-    wrong.value = await saveJob(write(page.value.job, setting.path, next));
+    wrong.value = await saveJob((job) => write(job, setting.path, next));
   };
   const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong.value !== undefined};
   return (
@@ -83,7 +85,7 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
           {...described}
           key={`${value}`}
           defaultValue={value === undefined ? "" : String(value)}
-          placeholder={setting.usual}
+          placeholder={setting.usual && quantityShown(setting.usual)}
           inputMode={setting.kind === "number" ? "decimal" : undefined}
           onKeyDown={({key, currentTarget}) => {
             if (key === "Enter") currentTarget.blur();
@@ -113,12 +115,15 @@ export function Settings({of}: {readonly of: readonly SettingOf[]}) {
   );
 }
 
-/** Settings that few need, out of the way. */
-export function More({of}: {readonly of: readonly SettingOf[]}) {
+/** Settings that few need, out of the way, and behind them everything that can be set in these sections of the job. */
+export function More({of, sections}: {readonly of: readonly SettingOf[]; readonly sections: readonly string[]}) {
   return (
     <details>
       <summary>More</summary>
-      <Settings of={of} />
+      <div class="rows-of">
+        <Settings of={of} />
+        <AllOfIt sections={sections} />
+      </div>
     </details>
   );
 }
