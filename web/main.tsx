@@ -6,6 +6,8 @@ import "./style/field.css";
 import "./style/book.css";
 import "./style/preferences.css";
 import "./style/charts.css";
+import "./style/hand-over.css";
+import "./style/print.css";
 import {Bench} from "./bench.tsx";
 
 render(<Bench />, document.getElementById("bench") as HTMLElement);

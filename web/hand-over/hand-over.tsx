@@ -1,28 +1,19 @@
-import {signal} from "@preact/signals";
-import {formatNumber} from "../../src/units/format.ts";
 import {api} from "../api/client.ts";
-import type {ReceiptCard, ResultCard} from "../api/types.ts";
+import type {ResultCard, Strategy} from "../api/types.ts";
 import {size} from "../files/files-panel.tsx";
-import {NAMES} from "../map/scenes.ts";
+import {many, NAMES} from "../map/scenes.ts";
 import {session} from "../state/book.ts";
-import {fresh, result} from "../state/field.ts";
-import {More, type SettingOf} from "../stations/setting.tsx";
+import {fresh, page, result} from "../state/field.ts";
+import {read} from "../stations/job-path.ts";
+import {type SettingOf, Settings} from "../stations/setting.tsx";
+import {FileList} from "./file-list.tsx";
+import {type FileOut, filesOut, ratesKey} from "./for-whom.ts";
+import {HandedOver} from "./handed-over.tsx";
+import "./print-maps.ts";
+import {Reports} from "./report-preview.tsx";
+import {cautionRead, readCaution, take} from "./taken.ts";
 
-/** Id of the result whose caution was acknowledged. */
-const acknowledged = signal<string | undefined>(undefined);
-
-const MORE: readonly SettingOf[] = [
-  {
-    kind: "choice",
-    label: "Formats of rate files",
-    path: ["handOver", "formats"],
-    choices: [
-      {value: undefined, name: "GeoJSON and shapefile"},
-      {value: ["geojson", "iso 11783-10"], name: "GeoJSON and ISO 11783-10"},
-      {value: ["geojson", "geopackage"], name: "GeoJSON and GeoPackage"},
-      {value: ["geojson", "shapefile", "geopackage", "iso 11783-10"], name: "all four"},
-    ],
-  },
+const SPREAD: readonly SettingOf[] = [
   {
     kind: "choice",
     label: "Strategy that is spread",
@@ -35,37 +26,58 @@ const MORE: readonly SettingOf[] = [
     ],
   },
   {
+    kind: "choice",
+    label: "Formats of rate files",
+    path: ["handOver", "formats"],
+    choices: [
+      {value: undefined, name: "GeoJSON and shapefile"},
+      {value: ["geojson", "iso 11783-10"], name: "GeoJSON and ISO 11783-10"},
+      {value: ["geojson", "geopackage"], name: "GeoJSON and GeoPackage"},
+      {value: ["geojson", "shapefile", "geopackage", "iso 11783-10"], name: "all four"},
+    ],
+  },
+  {
     kind: "check",
     label: "Folder for the applicator",
     path: ["handOver", "folder"],
     usual: false,
-    hint: "Needs a strategy.",
+    hint: "Rates of that strategy, a sheet for the cab and checksums, as they go on the stick.",
   },
 ];
 
-/** What leaves the office: files, each proved by reading it back, and the reports. */
+/** What leaves the office: reports, files each proved by reading it back, and what has been handed over. */
 export function HandOver() {
   const made = result.value;
   if (!made) return <p class="soft">There is nothing to hand over yet.</p>;
+  const files = filesOut(made.outputs, made.receipts);
+  const taking = ratesKey(files);
+  const open = cautionRead(taking);
+  const of = (whom: FileOut["whom"]) => files.filter((file) => file.whom === whom);
+  const line = page.value?.card.stations["hand-over"].line;
   return (
-    <section class="rows-of" style="gap:14px" aria-label="Hand-over">
-      <h2>Hand-over</h2>
+    <section class="rows-of hand-over" style="gap:14px" aria-label="Hand-over">
+      <div>
+        <h2>Hand-over</h2>
+        <p class="small soft">{line}</p>
+      </div>
       {!fresh.value && <p class="note">These files are of the job before the last change. Work it out first.</p>}
       <Reports made={made} />
-      <label class="card" style="grid-template-columns:auto 1fr;align-items:start">
+      <label class="card caution">
         <input
           type="checkbox"
-          checked={acknowledged.value === made.id}
-          onChange={({currentTarget}) => {
-            acknowledged.value = currentTarget.checked ? made.id : undefined;
-          }}
+          checked={open}
+          onChange={({currentTarget}) => readCaution(taking, currentTarget.checked)}
         />
         <span>
           <b style="font-weight:600">I have read this.</b> {session.value?.caution ?? CAUTION}
         </span>
       </label>
-      <Files made={made} open={acknowledged.value === made.id} />
-      <More of={MORE} />
+      <ForSpreader made={made} files={of("spreader")} open={open} taking={taking} />
+      <Whole made={made} files={files} open={open} taking={taking} />
+      <HandedOver made={made} taking={taking} />
+      <Others title="For the sampler and the lab" files={of("sampler")} id={made.id} taking={taking} />
+      <Others title="For the agency, beside the record" files={of("agency")} id={made.id} taking={taking} />
+      <Others title="For the office" files={of("office")} id={made.id} taking={taking} />
     </section>
   );
 }
@@ -73,85 +85,85 @@ export function HandOver() {
 const CAUTION =
   "Check rates against local nutrient rules and setbacks, have a licensed or certified adviser sign, and verify the controller's reading of the file before spreading.";
 
-const REPORTS = [
-  {kind: "field", name: "for the grower"},
-  {kind: "record", name: "record for the agency"},
-] as const;
-const PAPERS = ["letter", "a4"] as const;
+interface Props {
+  readonly made: ResultCard;
+  readonly files: readonly FileOut[];
+  readonly open: boolean;
+  readonly taking: string;
+}
 
-function Reports({made}: {readonly made: ResultCard}) {
-  const link = (kind: "field" | "record", paper: "letter" | "a4") =>
-    api.results[":id"].report.$path({param: {id: made.id}, query: {paper, kind}});
+/** A machine must be given one map of a field: that of the strategy that is spread. */
+function ForSpreader({made, files, open, taking}: Props) {
+  const spread = read(page.value?.job, ["handOver", "strategy"]) as Strategy | undefined;
+  const strategies = [...new Set(files.flatMap(({strategy}) => strategy ?? []))];
+  const folder = files.filter(({inFolder}) => inFolder);
+  const first = spread && strategies.includes(spread) ? [spread] : strategies;
+  const rest = strategies.filter((strategy) => !first.includes(strategy));
+  const list = (strategy: Strategy) => (
+    <div key={strategy} class="rows-of">
+      <h3>{NAMES[strategy]}</h3>
+      <FileList
+        files={files.filter((file) => file.strategy === strategy && !file.inFolder)}
+        id={made.id}
+        open={open}
+        taking={taking}
+      />
+    </div>
+  );
   return (
     <fieldset>
-      <legend>Reports, to print</legend>
-      {REPORTS.map(({kind, name}) => (
-        <div class="row" key={kind}>
-          <span style="min-width:150px">{name}</span>
-          {PAPERS.map((paper) => (
-            <a key={paper} href={link(kind, paper)} target="_blank" rel="noreferrer">
-              {paper}
-              <span class="unseen"> paper, {name}, in a new tab</span>
-            </a>
-          ))}
+      <legend>For the spreader: rate files</legend>
+      <Settings of={SPREAD} />
+      {files.length === 0 && <p class="soft">There are no rates yet.</p>}
+      {first.length > 1 && (
+        <p class="note">
+          {many(first.length, "strategy").replace("strategys", "strategies")} have rates. The machine must be given one
+          of them: say above which is spread.
+        </p>
+      )}
+      {folder.length > 0 && (
+        <div class="rows-of">
+          <h3>The applicator's folder</h3>
+          <Zip made={made} of="folder" files={folder} open={open} taking={taking} name="The folder as one zip" />
+          <FileList files={folder} id={made.id} open={open} taking={taking} />
         </div>
-      ))}
+      )}
+      {first.map(list)}
+      {rest.length > 0 && (
+        <details>
+          <summary>Rates of the other strategies, to compare</summary>
+          {rest.map(list)}
+        </details>
+      )}
     </fieldset>
   );
 }
 
-function Files({made, open}: {readonly made: ResultCard; readonly open: boolean}) {
-  const receipts = new Map<string, ReceiptCard[]>();
-  for (const receipt of made.receipts) {
-    const file = receipt.file ?? "";
-    receipts.set(file, [...(receipts.get(file) ?? []), receipt]);
-  }
-  const rated = made.outputs.filter(({name}) => receipts.has(name));
-  const others = made.outputs.filter(({name}) => !receipts.has(name));
-  const link = (name: string) => api.results[":id"].files[":name{.+}"].$path({param: {id: made.id, name}});
+function Whole({made, files, open, taking}: Props) {
   return (
-    <>
-      <fieldset>
-        <legend>Rate files</legend>
-        {rated.length === 0 && <p class="soft">There are no rates yet.</p>}
-        <ul class="list">
-          {rated.map(({name, bytes}) => (
-            <li key={name}>
-              <Download name={name} bytes={bytes} href={link(name)} open={open} />
-              {(receipts.get(name) ?? []).map((receipt) => (
-                <Receipt key={receipt.product} receipt={receipt} />
-              ))}
-            </li>
-          ))}
-        </ul>
-      </fieldset>
-      <details>
-        <summary>Other files ({others.length})</summary>
-        <ul class="list">
-          {others.map(({name, bytes}) => (
-            <li key={name}>
-              <Download name={name} bytes={bytes} href={link(name)} open />
-            </li>
-          ))}
-        </ul>
-      </details>
-    </>
+    <fieldset>
+      <legend>Everything</legend>
+      <Zip made={made} of="all" files={files} open={open} taking={taking} name="All files as one zip" />
+    </fieldset>
   );
 }
 
-interface DownloadProps {
-  readonly name: string;
-  readonly bytes: number;
-  readonly href: string;
-  readonly open: boolean;
-}
-
-/** A link once the caution is read; before that only the name. */
-function Download({name, bytes, href, open}: DownloadProps) {
+/** The zip holds rates, so it too waits for the caution. */
+function Zip({made, of, files, open, taking, name}: Props & {readonly of: "all" | "folder"; readonly name: string}) {
+  const bytes = files.reduce((sum, file) => sum + file.bytes, 0);
   return (
     <span class="row">
       {open ? (
-        <a href={href} download={name.split("/").at(-1)}>
+        <a
+          href={api.results[":id"]["files.zip"].$path({param: {id: made.id}, query: {of}})}
+          download
+          onClick={() =>
+            take(
+              taking,
+              files.map((file) => file.name),
+            )
+          }
+        >
           {name}
         </a>
       ) : (
@@ -160,39 +172,28 @@ function Download({name, bytes, href, open}: DownloadProps) {
           <span class="unseen"> (to be had once the caution above is read)</span>
         </span>
       )}
-      <span class="small soft figures">{size(bytes)}</span>
+      <span class="small soft figures">
+        {many(files.length, "file")}, {size(bytes)} unpacked
+      </span>
     </span>
   );
 }
 
-function Receipt({receipt}: {readonly receipt: ReceiptCard}) {
+interface OthersProps {
+  readonly title: string;
+  readonly files: readonly FileOut[];
+  readonly id: string;
+  readonly taking: string;
+}
+
+function Others({title, files, id, taking}: OthersProps) {
+  if (files.length === 0) return null;
   return (
-    <details class="small">
+    <details>
       <summary>
-        <span class={receipt.passed ? "tick" : "cross"}>{receipt.passed ? "✓ read back" : "✗ differs"}</span>{" "}
-        {NAMES[receipt.strategy].toLowerCase()}, {receipt.product}: {formatNumber(receipt.totalLb)} lb on{" "}
-        {formatNumber(receipt.acres, 1)} ac
+        {title} ({files.length})
       </summary>
-      <table>
-        <thead>
-          <tr>
-            <th scope="col">check</th>
-            <th scope="col">planned</th>
-            <th scope="col">in the file</th>
-          </tr>
-        </thead>
-        <tbody>
-          {receipt.checks.map(({what, planned, inFile, passed}) => (
-            <tr key={what}>
-              <th scope="row">
-                <span class={passed ? "tick" : "cross"}>{passed ? "✓" : "✗"}</span> {what}
-              </th>
-              <td>{planned}</td>
-              <td>{inFile}</td>
-            </tr>
-          ))}
-        </tbody>
-      </table>
+      <FileList files={files} id={id} open taking={taking} />
     </details>
   );
 }

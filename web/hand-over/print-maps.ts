@@ -1,0 +1,77 @@
+import type {GlMap} from "../map/maplibre.ts";
+import {openMaps} from "../state/maps.ts";
+
+// A map is drawn for the screen. Before the page is printed each gives a picture of itself, fine enough for paper, that
+// takes its place on the sheet and shrinks with it, and its scale bar shrinks with the picture.
+
+/** Pixels for each of the screen's, and the most on a side. */
+const FINER = 4;
+const MOST_PIXELS = 4000;
+
+let undo: (() => void)[] = [];
+
+addEventListener("beforeprint", () => {
+  putBack();
+  const pictures = [...openMaps.peek().values()].map(({gl}) => {
+    const container = gl.getContainer();
+    const picture = pictureOf(gl);
+    container.append(picture);
+    const straighten = shrinkBar(container.closest<HTMLElement>(".plate"));
+    return () => {
+      picture.remove();
+      straighten();
+    };
+  });
+  undo = [...pictures, chartsLast()];
+});
+
+addEventListener("afterprint", putBack);
+
+function putBack(): void {
+  for (const step of undo) step();
+  undo = [];
+}
+
+function pictureOf(gl: GlMap): HTMLCanvasElement {
+  const {clientWidth, clientHeight} = gl.getContainer();
+  const ratio = gl.getPixelRatio();
+  gl.setPixelRatio(Math.min(FINER, MOST_PIXELS / Math.max(clientWidth, clientHeight, 1)));
+  gl.redraw();
+  const drawn = gl.getCanvas();
+  const bitmap = new OffscreenCanvas(drawn.width, drawn.height);
+  bitmap.getContext("2d")?.drawImage(drawn, 0, 0);
+  const picture = document.createElement("canvas");
+  picture.className = "printed";
+  picture.width = drawn.width;
+  picture.height = drawn.height;
+  // As a finished bitmap: what is drawn on a canvas while a page is printed may be set again as lines, at another scale.
+  picture.getContext("bitmaprenderer")?.transferFromImageBitmap(bitmap.transferToImageBitmap());
+  gl.setPixelRatio(ratio);
+  gl.redraw();
+  return picture;
+}
+
+/** On paper the title block closes the first sheet, and the charts come after it. */
+function chartsLast(): () => void {
+  const charts = document.querySelector(".charts");
+  const before = charts?.nextSibling ?? null;
+  const parent = charts?.parentNode;
+  if (!charts || !parent) return () => undefined;
+  document.querySelector(".field")?.append(charts);
+  return () => parent.insertBefore(charts, before);
+}
+
+/** Gives the bar its share of the plate's width instead of pixels. */
+function shrinkBar(plate: HTMLElement | null): () => void {
+  const bar = plate?.querySelector<SVGSVGElement>(".under svg");
+  if (!plate || !bar) return () => undefined;
+  const [width, height] = [bar.clientWidth, bar.clientHeight];
+  bar.setAttribute("viewBox", `0 0 ${width} ${height}`);
+  bar.setAttribute("preserveAspectRatio", "none");
+  bar.style.width = `${(100 * width) / plate.clientWidth}cqw`;
+  return () => {
+    bar.removeAttribute("viewBox");
+    bar.removeAttribute("preserveAspectRatio");
+    bar.style.width = "";
+  };
+}
