@@ -1,10 +1,12 @@
+import {useEffect} from "preact/hooks";
 import type {FieldCard, Station} from "../api/types.ts";
 import {PickFiles} from "../files/pick-files.tsx";
 import {waiting} from "../files/waiting.ts";
+import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {SettingsButton} from "../preferences/settings-dialog.tsx";
 import {bookProblem, fields, session} from "../state/book.ts";
-import {fieldLink} from "../state/route.ts";
+import {cameFrom, fieldLink} from "../state/route.ts";
 import {say} from "../units/shown.ts";
 import {drawing, NewField} from "./new-field.tsx";
 import {Thumbnail} from "./thumbnail.tsx";
@@ -15,6 +17,10 @@ export function BookPage() {
   const cards = fields.value;
   const farms = [...new Set((cards ?? []).map(({farm}) => farm))].sort();
   const beginning = waiting.value.length > 0 || drawing.value;
+  const here = cards !== undefined;
+  useEffect(() => {
+    if (here && cameFrom?.page === "field") focusOn([`a[href="${fieldLink(cameFrom.id)}"]`, "h1"]);
+  }, [here]);
   return (
     <>
       <header class="head">

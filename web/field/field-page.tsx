@@ -6,9 +6,12 @@ import {HandOver} from "../hand-over/hand-over.tsx";
 import {GroundPanel} from "../hands/ground/ground-panel.tsx";
 import {Itinerary} from "../itinerary/itinerary.tsx";
 import {Ledger} from "../ledger/ledger.tsx";
+import {atHand} from "../map/at-hand.ts";
+import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {canRun, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
-import {askForZone, chosenZone, enlarged, pointedAt, selection, side} from "../state/view.ts";
+import {cameFrom} from "../state/route.ts";
+import {askForZone, chosenZone, enlarged, leaveSide, pointedAt, selection, side} from "../state/view.ts";
 import {StationPanel} from "../stations/station-panel.tsx";
 import {Working} from "../working/working.tsx";
 import {FieldHead} from "./field-head.tsx";
@@ -24,6 +27,9 @@ export function FieldPage() {
     return () => removeEventListener("keydown", onKey);
   }, []);
   const found = page.value;
+  useEffect(() => {
+    if (found && cameFrom) focusOn([".over-maps h1"]);
+  }, [found?.card.id]);
   return (
     <>
       <button type="button" class="skip" onClick={() => document.getElementById("maps")?.focus()}>
@@ -92,10 +98,14 @@ function FirstWords({page: found}: {readonly page: FieldPageOf}) {
   );
 }
 
-/** Undo and redo from anywhere but a text being written; Escape lets go of what is chosen. */
+/** Undo and redo from anywhere but a text being written; Escape gives up what was being done, and leads back. */
 function onKey(event: KeyboardEvent): void {
-  const writing = event.target instanceof HTMLInputElement && event.target.type === "text";
-  if (event.key === "Escape" && !writing) {
+  const {target} = event;
+  const writing = target instanceof HTMLInputElement && target.type === "text";
+  if (event.key === "Escape" && writing && target.value !== target.defaultValue && target.hasAttribute("value")) {
+    target.value = target.defaultValue;
+  } else if (event.key === "Escape" && !atHand.value && !event.defaultPrevented) {
+    if ((target as Element).closest("#side")) leaveSide();
     enlarged.value = undefined;
     selection.value = undefined;
     chosenZone.value = undefined;

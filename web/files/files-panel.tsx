@@ -1,4 +1,5 @@
 import {formatNumber} from "../../src/units/format.ts";
+import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {page} from "../state/field.ts";
 import {IssueList} from "./issue-list.tsx";
@@ -29,7 +30,10 @@ export function FilesPanel() {
                 type="button"
                 class="plain"
                 aria-label={`Put ${file.name} away`}
-                onClick={() => dismiss(file.name)}
+                onClick={() => {
+                  dismiss(file.name);
+                  focusOn(["#side .card h3", "#side h2"]);
+                }}
               >
                 ×
               </button>

@@ -1,6 +1,7 @@
 import {useSignal} from "@preact/signals";
 import {api, got} from "../api/client.ts";
 import type {ApiProblem, AttachAs, AttachRequest, SourceCard} from "../api/types.ts";
+import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {Scroll} from "../parts/scroll.tsx";
 import {change} from "../state/field.ts";
@@ -57,7 +58,9 @@ export function SourcePreview({card}: {readonly card: SourceCard}) {
     };
     wrong.value = await change((id) => got(api.fields[":id"].attach.$post({param: {id}, json: wanted})));
     busy.value = false;
-    if (!wrong.value) dismiss(card.name);
+    if (wrong.value) return;
+    dismiss(card.name);
+    focusOn(["#side .card h3", "#side h2"]);
   };
   // Questions are about what the file looks like; taken for something else, it may leave other things open.
   const open = as.value === card.looksLike[0] ? (card.questions ?? []).filter((_, i) => !answers.value[i]).length : 0;

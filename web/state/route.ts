@@ -5,7 +5,11 @@ export type Route = {readonly page: "book"} | {readonly page: "field"; readonly 
 
 export const route = signal<Route>(read());
 
+/** The address before this one; absent when the page was just loaded. */
+export let cameFrom: Route | undefined;
+
 addEventListener("hashchange", () => {
+  cameFrom = route.value;
   route.value = read();
 });
 

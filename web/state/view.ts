@@ -1,5 +1,6 @@
 import {signal} from "@preact/signals";
 import type {Station, Strategy} from "../api/types.ts";
+import {focusOn} from "../parts/focus.ts";
 
 /** What the three maps show. */
 export type Show = "layer" | "zones" | "plan" | "test" | "rate" | "difference";
@@ -77,6 +78,12 @@ export function openStation(station: Side): void {
   const wanted = SHOWN_AT[station];
   if (wanted) show.value = wanted;
   bringSideIntoView();
+  focusOn(["#side h2", "#side"], {preventScroll: innerWidth <= ONE_COLUMN_PX});
+}
+
+/** Back from the side to the stop of the itinerary that it belongs to. */
+export function leaveSide(): void {
+  focusOn(["nav.itinerary [aria-current=step]", "#maps"]);
 }
 
 /** On narrow screens the side lies under the maps. */
