@@ -55,7 +55,7 @@ export function endpointsOf(parts: EndpointParts): Endpoints {
   };
 }
 
-type OfResults = "result" | "shapes" | "picture" | "working" | "at" | "file" | "zip" | "handOver" | "report";
+type OfResults = "result" | "shapes" | "picture" | "working" | "tests" | "at" | "file" | "zip" | "handOver" | "report";
 
 function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<Endpoints, OfResults> {
   /** Has a thread work on a result, the one that has it at hand. */
@@ -75,6 +75,7 @@ function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<E
         id,
         async (spec, field) => (await pool.call("working", {spec, strategy, unit}, field)) ?? missing("such unit"),
       ),
+    tests: (id) => on(id, (spec, field) => pool.call("tests", {spec}, field)),
     at: (id, lon, lat) => on(id, (spec, field) => pool.call("at", {spec, lon, lat}, field)),
     file: async (id, name) => ({
       name: name.split("/").at(-1) ?? name,

@@ -17,6 +17,7 @@ import type {
   Session,
   SourceCard,
   TaskState,
+  TestsPage,
   WorkingPage,
 } from "./api-types.ts";
 import {type BodyLimits, chunksOf} from "./body.ts";
@@ -56,6 +57,7 @@ export interface Endpoints {
   shapes(id: string, name: string): Promise<Uint8Array>;
   picture(id: string, layer: string, ramp: Ramp): Promise<{png: Uint8Array; corners: readonly LonLat[]}>;
   working(id: string, strategy: string, unit: string): Promise<WorkingPage>;
+  tests(id: string): Promise<TestsPage>;
   at(id: string, lon: number, lat: number): Promise<AtPoint>;
   file(id: string, name: string): Promise<ServedFile>;
   zip(id: string, of: "all" | "folder"): Promise<ServedFile>;
@@ -146,6 +148,7 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
       const {id, strategy, unit} = c.req.param();
       return json(c, await to.working(id, strategy, unit));
     })
+    .get("/api/results/:id/tests", async (c) => json(c, await to.tests(c.req.param("id"))))
     .get("/api/results/:id/at", query(shapes.placeQuery), async (c) => {
       const {lon, lat} = c.req.valid("query");
       return json(c, await to.at(c.req.param("id"), lon, lat));

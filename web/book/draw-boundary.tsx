@@ -1,94 +1,146 @@
 import {useSignal} from "@preact/signals";
 import {useEffect, useRef} from "preact/hooks";
+import {problemOf, upload} from "../api/client.ts";
+import type {ApiProblem, SourceCard} from "../api/types.ts";
 import {NorthArrow, ScaleBar} from "../field/scale-and-north.tsx";
+import {IssueList} from "../files/issue-list.tsx";
+import {multiPolygon, type Parts, sayParts, withCutOut, withPart} from "../hands/ground/parts.ts";
 import {atHand} from "../map/at-hand.ts";
 import {metresPerPixel} from "../map/field-map.ts";
 import {startHand} from "../map/hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
-import {type GlMap, maplibre} from "../map/maplibre.ts";
+import {Problem} from "../parts/problem.tsx";
 import {fields} from "../state/book.ts";
+import {type BlankSheet, blankSheet} from "./blank-sheet.ts";
+import {GoThere} from "./go-there.tsx";
+import {NameField} from "./name-field.tsx";
 
 interface Props {
-  readonly done: (boundary: File) => void;
+  /** The field is made. */
+  readonly made: () => void;
   readonly leave: () => void;
 }
 
-/** A boundary drawn by hand over a blank sheet: go to a place by its coordinates, then click corner by corner. */
-export function DrawBoundary({done, leave}: Props) {
+/** A boundary drawn by hand over a blank sheet, part by part, with ground cut out, until it is named and made a field. */
+export function DrawBoundary({made, leave}: Props) {
   const container = useRef<HTMLDivElement>(null);
-  const map = useRef<GlMap | undefined>(undefined);
+  const sheet = useRef<BlankSheet | undefined>(undefined);
   const scale = useSignal(1);
-  const place = useSignal("");
-  const wrong = useSignal("");
-  useEffect(() => {
-    const first = fields.value?.[0]?.outline[0]?.[0]?.[0];
-    const gl = new maplibre.Map({
-      container: container.current as HTMLElement,
-      attributionControl: false,
-      dragRotate: false,
-      center: first ? [first[0], first[1]] : [-90, 41],
-      zoom: first ? 14 : 4,
-      style: {version: 8, sources: {}, layers: [{id: "g", type: "background", paint: {"background-color": "#f3efe4"}}]},
-    });
-    map.current = gl;
-    const measure = () => {
-      scale.value = metresPerPixel(gl);
-    };
-    gl.on("zoom", measure);
-    measure();
-    gl.once("load", () => {
-      for (const card of fields.value ?? []) outlineOf(gl, card.id, card.outline);
-      startHand(gl, "polygon", {
-        says: "The edge of the field.",
-        done: "Close it",
-        snapTo: (fields.value ?? []).map(({outline}) => multiPolygon(outline)),
-        finish: (geometry) => {
-          const boundary = {type: "Feature", properties: {}, geometry};
-          done(new File([JSON.stringify(boundary)], "drawn-boundary.geojson", {type: "application/geo+json"}));
-        },
-        cancel: leave,
-      });
-    });
-    return () => gl.remove();
-  }, []);
-  const goThere = (event: Event) => {
-    event.preventDefault();
-    const [lat, lon] = place.value.split(/[\s,;]+/).map(Number);
-    if (lat === undefined || lon === undefined || !(Math.abs(lat) <= 90 && Math.abs(lon) <= 180)) {
-      wrong.value = `"${place.value}" is not a latitude and a longitude. Write them as 40.55, -86.40.`;
-      return;
-    }
-    wrong.value = "";
-    map.current?.jumpTo({center: [lon, lat], zoom: 15});
+  const parts = useSignal<Parts>([]);
+  const before = useSignal<readonly Parts[]>([]);
+  const wrong = useSignal<ApiProblem | undefined>(undefined);
+  const card = useSignal<SourceCard | undefined>(undefined);
+
+  const put = (next: Parts) => {
+    before.value = [...before.value, parts.value];
+    lay(next);
   };
+  const lay = (next: Parts) => {
+    parts.value = next;
+    card.value = undefined;
+    wrong.value = undefined;
+    sheet.current?.show(next.length > 0 ? multiPolygon(next) : undefined);
+    if (next.length > 0) void read(next);
+  };
+  /** What the server makes of it so far: acres, and what is doubtful. */
+  const read = async (drawn: Parts): Promise<void> => {
+    try {
+      const found = await upload(fileOf(drawn));
+      if (parts.value === drawn) card.value = found;
+    } catch (error) {
+      if (parts.value === drawn) wrong.value = problemOf(error);
+    }
+  };
+  const drawPart = () => {
+    if (!sheet.current) return;
+    startHand(sheet.current.gl, "polygon", {
+      says: parts.value.length === 0 ? "The edge of the field." : "One more part of the field.",
+      done: "Close it",
+      snapTo: outlines(),
+      finish: (drawn) => put(withPart(parts.value, drawn)),
+    });
+  };
+  const cutOut = () => {
+    if (!sheet.current) return;
+    startHand(sheet.current.gl, "polygon", {
+      says: "Ground within the field that does not belong to it.",
+      done: "Cut it out",
+      finish: (drawn) => {
+        const next = withCutOut(parts.value, drawn);
+        if (next) put(next);
+        else wrong.value = {code: "bench/cut-out-elsewhere", message: "What was drawn lies outside the field."};
+      },
+    });
+  };
+  const changeCorners = () => {
+    if (!sheet.current) return;
+    sheet.current.show(undefined);
+    startHand(sheet.current.gl, "edit", {
+      says: "The edge of the field and of what is cut out of it.",
+      done: "Done",
+      geometry: multiPolygon(parts.value),
+      snapTo: outlines(),
+      finish: ({coordinates}) => put(coordinates),
+      cancel: () => sheet.current?.show(multiPolygon(parts.value)),
+    });
+  };
+  useEffect(() => {
+    let gone = false;
+    void blankSheet(container.current as HTMLElement, outlines()).then((made) => {
+      if (gone) return made.gl.remove();
+      sheet.current = made;
+      const measure = () => {
+        scale.value = metresPerPixel(made.gl);
+      };
+      made.gl.on("zoom", measure);
+      measure();
+      drawPart();
+    });
+    return () => {
+      gone = true;
+      sheet.current?.gl.remove();
+    };
+  }, []);
+  const drawn = parts.value.length > 0;
   return (
     <>
-      <h2>Draw a boundary</h2>
-      <form class="pair" onSubmit={goThere}>
-        <label>
-          Latitude and longitude
-          <input
-            type="text"
-            placeholder="40.55, -86.40"
-            value={place.value}
-            onInput={({currentTarget}) => {
-              place.value = currentTarget.value;
-            }}
-          />
-        </label>
-        <span style="align-self:end">
-          <button type="submit">Go there</button>{" "}
-          <button type="button" class="plain" onClick={leave}>
-            leave it
+      <div class="row">
+        <h2>Draw a boundary</h2>
+        <span class="spacer" />
+        <button type="button" class="plain" onClick={leave}>
+          leave it
+        </button>
+      </div>
+      <GoThere go={(center) => sheet.current?.gl.jumpTo({center: [...center], zoom: 15})} />
+      {atHand.value ? (
+        <HandBar hand={atHand.value} />
+      ) : (
+        <div class="row">
+          <button type="button" onClick={drawPart}>
+            {drawn ? "Add a part" : "Draw the edge"}
           </button>
-        </span>
-      </form>
-      {wrong.value && (
-        <p class="problem small" role="alert">
-          {wrong.value}
-        </p>
+          {drawn && (
+            <>
+              <button type="button" onClick={cutOut}>
+                Cut out ground
+              </button>
+              <button type="button" onClick={changeCorners}>
+                Change corners
+              </button>
+              <button
+                type="button"
+                onClick={() => {
+                  lay(before.value.at(-1) ?? []);
+                  before.value = before.value.slice(0, -1);
+                }}
+              >
+                Take back
+              </button>
+            </>
+          )}
+        </div>
       )}
-      {atHand.value && <HandBar hand={atHand.value} />}
+      {wrong.value && <Problem problem={wrong.value} />}
       <div class="plate">
         <div class="gl" ref={container} />
         <div class="under">
@@ -96,14 +148,31 @@ export function DrawBoundary({done, leave}: Props) {
           <NorthArrow />
         </div>
       </div>
+      {drawn && (
+        <>
+          <p class="small soft" role="status">
+            {sayParts(parts.value)}. {card.value?.lines.slice(0, 2).join(" ")}
+          </p>
+          <IssueList issues={card.value?.issues ?? []} />
+          <NameField
+            name=""
+            source={async () => {
+              atHand.peek()?.finish();
+              return card.peek()?.id ?? (await upload(fileOf(parts.peek()))).id;
+            }}
+            made={made}
+            refused={changeCorners}
+          />
+        </>
+      )}
     </>
   );
 }
 
-/** A field of the book, to draw beside. */
-function outlineOf(gl: GlMap, id: string, outline: unknown): void {
-  gl.addSource(id, {type: "geojson", data: {type: "Feature", properties: {}, geometry: multiPolygon(outline)}});
-  gl.addLayer({id, type: "line", source: id, paint: {"line-color": "#5d676a", "line-dasharray": [3, 2]}});
-}
+/** The fields of the book: to draw beside, and to draw corners to. */
+const outlines = () => (fields.peek() ?? []).map(({outline}) => multiPolygon(outline as unknown as Parts));
 
-const multiPolygon = (outline: unknown) => ({type: "MultiPolygon", coordinates: outline}) as GeoJSON.MultiPolygon;
+function fileOf(parts: Parts): File {
+  const boundary = {type: "Feature", properties: {drawn: "boundary"}, geometry: multiPolygon(parts)};
+  return new File([JSON.stringify(boundary)], "boundary drawn.geojson", {type: "application/geo+json"});
+}

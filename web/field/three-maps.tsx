@@ -1,10 +1,12 @@
 import {computed} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
+import {CoreBar} from "../hands/cores/core-bar.tsx";
 import {BoundaryProblem} from "../hands/ground/boundary-problem.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
 import {productsOf, type Wanted} from "../map/scenes.ts";
+import {TileCredit} from "../preferences/tile-credit.tsx";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
 import {MapPanel} from "./map-panel.tsx";
@@ -42,6 +44,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   return (
     <div class="maps">
       <BoundaryProblem />
+      <CoreBar />
       {atHand.value && <HandBar hand={atHand.value} />}
       <div class={`three ${shape}`}>
         {strategies.value.map((strategy) => (
@@ -64,6 +67,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
           {show.value === "zones" ? "a zone to change it" : "a unit for its working"}
         </span>
       </div>
+      <TileCredit />
     </div>
   );
 }

@@ -1,12 +1,31 @@
-/** Guides that come with the program, by their names; the server refuses what does not fit the state or the tests. */
-export const GUIDES: readonly {readonly value: string; readonly name: string}[] = [
-  {value: "tri-state-2020", name: "Tri-State 2020"},
-  {value: "tri-state-1995", name: "Tri-State 1995"},
-  {value: "illinois-2009", name: "Illinois 2009"},
-  {value: "iowa-2013", name: "Iowa 2013"},
-  {value: "kansas-2003-build-maintain", name: "Kansas 2003, build and maintain"},
-  {value: "kansas-2003-sufficiency", name: "Kansas 2003, sufficiency"},
-  {value: "minnesota-2006", name: "Minnesota 2006"},
-  {value: "nebraska-2023", name: "Nebraska 2023"},
-  {value: "south-dakota-2005", name: "South Dakota 2005"},
-];
+import {signal} from "@preact/signals";
+import {api, got} from "../api/client.ts";
+import type {GuideCard} from "../api/types.ts";
+import {page} from "../state/field.ts";
+import {read} from "./job-path.ts";
+
+/** The guides that come with the program; empty until the server has answered. */
+export const guides = signal<readonly GuideCard[]>([]);
+
+let asked = false;
+
+export function loadGuides(): void {
+  if (asked) return;
+  asked = true;
+  got(api.guides.$get()).then(
+    (found) => {
+      guides.value = found;
+    },
+    () => {
+      asked = false;
+    },
+  );
+}
+
+/** What the job's guide is known to have; absent for one from a file. */
+export function guideOfJob(): GuideCard | undefined {
+  const named = read(page.value?.job, ["rates", "guide"]) ?? USUAL_GUIDE;
+  return guides.value.find(({id}) => id === named);
+}
+
+export const USUAL_GUIDE = "tri-state-2020";

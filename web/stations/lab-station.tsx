@@ -49,7 +49,7 @@ export function LabStation() {
           {sentence}
         </p>
       ))}
-      <More of={MORE} />
+      <More of={MORE} sections={["lab"]} />
     </>
   );
 }

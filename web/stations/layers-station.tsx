@@ -94,7 +94,7 @@ export function LayersStation() {
           <Settings of={ELEVATION} />
         </fieldset>
       )}
-      <More of={MORE} />
+      <More of={MORE} sections={["layers"]} />
       {logs.length === 0 && layers.length === 0 && (
         <p class="note">Drop yield logs, a soil map or elevation anywhere on this page.</p>
       )}

@@ -42,7 +42,7 @@ export function LedgerStation() {
         <legend>Prices</legend>
         <Settings of={PRICES} />
       </fieldset>
-      <More of={MORE} />
+      <More of={MORE} sections={["prices", "compare", "handOver", "asApplied"]} />
     </>
   );
 }

@@ -83,7 +83,7 @@ export function PlanStation() {
           <Settings of={of} />
         </fieldset>
       ))}
-      <More of={MORE} />
+      <More of={MORE} sections={["sampling", "strategies", "field"]} />
       <CoresByHand />
       {result.value && (
         <ul class="list small soft">

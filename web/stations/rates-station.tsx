@@ -1,10 +1,63 @@
-import {GUIDES} from "./guides.ts";
+import {useEffect} from "preact/hooks";
+import {page, saveJob} from "../state/field.ts";
+import {guideOfJob, guides, loadGuides, USUAL_GUIDE} from "./guides.ts";
+import {read, write} from "./job-path.ts";
 import {Rows} from "./rows.tsx";
 import {More, type SettingOf, Settings} from "./setting.tsx";
 
-const GUIDE: readonly SettingOf[] = [
-  {kind: "choice", label: "Guide", path: ["rates", "guide"], usual: "tri-state-2020", choices: GUIDES},
-  {kind: "text", label: "State", path: ["rates", "state"], usual: "two letters"},
+/** What the chosen guide leaves to choose. */
+function guideSettings(): SettingOf[] {
+  const groups = guideOfJob()?.soilGroups;
+  return [
+    {
+      kind: "choice",
+      label: "Guide",
+      path: ["rates", "guide"],
+      usual: USUAL_GUIDE,
+      tall: true,
+      choices: guides.value.map(({id, name, edition, states}) => {
+        const year = /\d{4}/.exec(edition)?.[0] ?? "";
+        const named = name.includes(year) ? name : `${name}, ${year}`;
+        return {value: id, name: states ? `${named} (${states.join(", ")})` : named};
+      }),
+    },
+    {kind: "text", label: "State", path: ["rates", "state"], usual: "two letters"},
+    ...(groups
+      ? [
+          {
+            kind: "choice" as const,
+            label: "Soil group",
+            path: ["rates", "soilGroup"],
+            tall: true,
+            choices: [{value: undefined, name: "not said"}, ...groups.map((name) => ({value: name, name}))],
+          },
+        ]
+      : []),
+  ];
+}
+
+const LIME: readonly SettingOf[] = [
+  {
+    kind: "choice",
+    label: "Method",
+    path: ["lime", "method"],
+    choices: [
+      {value: "e-2567", name: "Bulletin E-2567"},
+      {value: "pennsylvania", name: "Pennsylvania"},
+      {value: "north-carolina", name: "North Carolina"},
+    ],
+  },
+  {kind: "number", label: "Target pH", path: ["lime", "targetPh"]},
+  {kind: "text", label: "Depth worked in", path: ["lime", "depth"], usual: "8 in"},
+  {
+    kind: "choice",
+    label: "Rate files",
+    path: ["machine", "lime"],
+    choices: [
+      {value: undefined, name: "amounts only"},
+      {value: {}, name: "of lime too"},
+    ],
+  },
 ];
 
 const MACHINE: readonly SettingOf[] = [
@@ -53,6 +106,15 @@ const MORE: readonly SettingOf[] = [
       {value: "interpolated", name: "interpolated"},
     ],
   },
+  {
+    kind: "choice",
+    label: "Products",
+    path: ["rates", "blend"],
+    choices: [
+      {value: undefined, name: "each for its own nutrient"},
+      {value: true, name: "mixed at least cost"},
+    ],
+  },
   {kind: "number", label: "CEC of the field", path: ["rates", "cec"], usual: "from the lab", hint: "meq/100 g"},
   {kind: "text", label: "Swath", path: ["machine", "swath"], usual: "100 ft"},
   {kind: "text", label: "Speed", path: ["machine", "speed"], usual: "15 mph"},
@@ -64,15 +126,22 @@ const MORE: readonly SettingOf[] = [
 
 /** Guide, crops, products and the machine. */
 export function RatesStation() {
+  useEffect(loadGuides, []);
   return (
     <>
-      <Settings of={GUIDE} />
+      <Settings of={guideSettings()} />
       <Rows
         title="Crops this application serves"
         one="crop"
         path={["rates", "crops"]}
         columns={[
-          {key: "crop", label: "Crop", placeholder: "corn", width: "50%"},
+          {
+            key: "crop",
+            label: "Crop",
+            placeholder: "corn",
+            suggestions: guideOfJob()?.crops.map(({id}) => id),
+            width: "50%",
+          },
           {key: "yieldGoal", label: "Yield goal", placeholder: "195 bu/ac", width: "50%"},
         ]}
         needed={["crop", "yieldGoal"]}
@@ -88,11 +157,29 @@ export function RatesStation() {
         ]}
         needed={["analysis", "nutrient"]}
       />
+      <Lime />
       <fieldset>
         <legend>Machine</legend>
         <Settings of={MACHINE} />
       </fieldset>
-      <More of={MORE} />
+      <More of={MORE} sections={["rates", "products", "lime", "machine", "setbacks"]} />
     </>
+  );
+}
+
+/** Lime goes by a method of its own, once it is asked for. */
+function Lime() {
+  const limed = read(page.value?.job, ["lime"]) !== undefined;
+  const put = (lime: unknown) => void saveJob((job) => write(job, ["lime"], lime));
+  return (
+    <fieldset>
+      <legend>Lime</legend>
+      {limed && <Settings of={LIME} />}
+      <div>
+        <button type="button" class="plain" onClick={() => put(limed ? undefined : {method: "e-2567", targetPh: 6.5})}>
+          {limed ? "take lime out" : "+ work lime out too"}
+        </button>
+      </div>
+    </fieldset>
   );
 }

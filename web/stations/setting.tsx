@@ -10,6 +10,8 @@ interface Common {
   readonly label: string;
   readonly path: Path;
   readonly hint?: string;
+  /** Needs the whole width. */
+  readonly tall?: boolean;
 }
 
 /** A quantity or word as it stands in the job: "2.5 ac". Empty takes it out, and the default holds. */
@@ -48,7 +50,7 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
   };
   const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong.value !== undefined};
   return (
-    <div class="setting">
+    <div class={setting.tall ? "setting tall" : "setting"}>
       <label for={id}>{setting.label}</label>
       {setting.kind === "choice" && (
         <select

@@ -85,7 +85,7 @@ export function ZonesStation() {
         <legend>Say of each theme</legend>
         <Settings of={WEIGHTS} />
       </fieldset>
-      <More of={MORE} />
+      <More of={MORE} sections={["zones"]} />
       {made?.zones && (
         <p class="small soft">
           {many(made.zones.length, "zone")}

@@ -1,0 +1,251 @@
+import {useId} from "preact/hooks";
+import {page} from "../state/field.ts";
+import {quantityShown} from "../units/shown.ts";
+import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "./job-schema.ts";
+
+interface Props {
+  readonly shape: Shape;
+  readonly value: unknown;
+  /** `undefined` takes it out. */
+  readonly put: (next: unknown) => void;
+  readonly label: string;
+}
+
+type Plain = Readonly<Record<string, unknown>>;
+
+/** Any part of a job as a form, by its schema: every setting there is, with what it is for. */
+export function SchemaForm({shape, value, put, label}: Props) {
+  const choices = choicesOf(shape);
+  if (choices && !choices.every(isOneWord)) return <Choice {...{shape, value, put, label}} choices={choices} />;
+  if (shape.properties) return <Properties {...{shape, value, put, label}} />;
+  if (shape.type === "object") return <Named {...{shape, value, put, label}} />;
+  if (shape.type === "array" && !shape.prefixItems && !isOneWord(shape.items ?? {})) {
+    return <List {...{shape, value, put, label}} />;
+  }
+  return <Word {...{shape, value, put, label}} />;
+}
+
+const isOneWord = (shape: Shape): boolean =>
+  shape.properties === undefined &&
+  shape.type !== "object" &&
+  shape.type !== "array" &&
+  (choicesOf(shape) ?? []).every(isOneWord);
+
+/** Each setting of a section by its name; those with settings of their own fold up. */
+function Properties({shape, value, put}: Props) {
+  const object = asObject(value);
+  return (
+    <div class="settings">
+      {Object.entries(shape.properties ?? {}).map(([key, of]) => {
+        // What tells one way of saying it from another was chosen above.
+        if (of.const !== undefined) return null;
+        const one = {
+          shape: of,
+          value: object[key],
+          put: (next: unknown) => put(withKey(object, key, next)),
+          label: wordsOf(key),
+        };
+        if (isWord(of)) return <SchemaForm key={key} {...one} />;
+        return (
+          <details key={key} class="of-section">
+            <summary>
+              {one.label} {one.value !== undefined && <span class="small soft">set</span>}
+            </summary>
+            {of.description && <p class="small soft">{of.description}</p>}
+            <SchemaForm {...one} />
+          </details>
+        );
+      })}
+    </div>
+  );
+}
+
+const isWord = (shape: Shape): boolean =>
+  isOneWord(shape) || (shape.type === "array" && (shape.prefixItems !== undefined || isOneWord(shape.items ?? {})));
+
+/** One of several ways to say it. */
+function Choice({choices, value, put, label}: Props & {readonly choices: readonly Shape[]}) {
+  const id = useId();
+  const at = choiceFor(choices, value);
+  const chosen = choices[at];
+  return (
+    <div class="settings">
+      <div class="setting">
+        <label for={id}>{label}</label>
+        <select
+          id={id}
+          value={String(at)}
+          onChange={({currentTarget}) => {
+            const next = choices[Number(currentTarget.value)];
+            put(next && beginning(next));
+          }}
+        >
+          <option value="-1">not said</option>
+          {choices.map((choice, i) => (
+            <option key={nameOfChoice(choice)} value={String(i)}>
+              {nameOfChoice(choice)}
+            </option>
+          ))}
+        </select>
+      </div>
+      {chosen && chosen.const === undefined && <SchemaForm shape={chosen} value={value} put={put} label={label} />}
+    </div>
+  );
+}
+
+function List({shape, value, put, label}: Props) {
+  const items = Array.isArray(value) ? (value as readonly unknown[]) : [];
+  const of = shape.items ?? {};
+  return (
+    <div class="settings">
+      {items.map((item, i) => (
+        <details key={i} class="of-section" open>
+          <summary>
+            {label} {i + 1}
+          </summary>
+          <SchemaForm
+            shape={of}
+            value={item}
+            label={label}
+            put={(next) => put(items.flatMap((one, n) => (n === i ? (next === undefined ? [{}] : [next]) : [one])))}
+          />
+          <div>
+            <button
+              type="button"
+              class="plain"
+              onClick={() => put(items.length === 1 ? undefined : items.filter((_, n) => n !== i))}
+            >
+              take {label} {i + 1} out
+            </button>
+          </div>
+        </details>
+      ))}
+      <div>
+        <button type="button" class="plain" onClick={() => put([...items, beginning(of)])}>
+          + add to {label}
+        </button>
+      </div>
+    </div>
+  );
+}
+
+/** Settings by names of the user's own: units, zones, crops, ids. */
+function Named({shape, value, put, label}: Props) {
+  const object = asObject(value);
+  const of = shape.additionalProperties || {};
+  const add = (input: HTMLInputElement) => {
+    const name = input.value.trim();
+    if (name === "" || Object.hasOwn(object, name)) return;
+    put({...object, [name]: beginning(of)});
+    input.value = "";
+  };
+  return (
+    <div class="settings">
+      {Object.entries(object).map(([name, inside]) => (
+        <div key={name} class="of-section">
+          <SchemaForm shape={of} value={inside} label={name} put={(next) => put(withKey(object, name, next ?? ""))} />
+          <button type="button" class="plain" onClick={() => put(withKey(object, name, undefined))}>
+            take {name} out
+          </button>
+        </div>
+      ))}
+      <input
+        type="text"
+        aria-label={`A name to add to ${label}`}
+        placeholder="add a name, then Enter"
+        onKeyDown={(event) => {
+          if (event.key !== "Enter") return;
+          event.preventDefault();
+          add(event.currentTarget);
+        }}
+        onBlur={({currentTarget}) => add(currentTarget)}
+      />
+    </div>
+  );
+}
+
+/** Text, number, one of a few words, yes or no, or a list of words with commas between. */
+function Word({shape, value, put, label}: Props) {
+  const id = useId();
+  const words = wordChoices(shape);
+  return (
+    <div class="setting">
+      <label for={id}>{label}</label>
+      {words ? (
+        <select
+          id={id}
+          aria-describedby={`${id}-hint`}
+          value={JSON.stringify(value) ?? ""}
+          onChange={({currentTarget}) => put(currentTarget.value === "" ? undefined : JSON.parse(currentTarget.value))}
+        >
+          <option value="">{shape.default === undefined ? "not said" : `usual: ${said(shape.default)}`}</option>
+          {words.map((word) => (
+            <option key={String(word)} value={JSON.stringify(word)}>
+              {said(word)}
+            </option>
+          ))}
+        </select>
+      ) : (
+        <input
+          id={id}
+          type="text"
+          aria-describedby={`${id}-hint`}
+          key={JSON.stringify(value) ?? ""}
+          defaultValue={value === undefined ? "" : Array.isArray(value) ? value.join(", ") : String(value)}
+          placeholder={shape.default === undefined ? "" : quantityShown(said(shape.default))}
+          list={label === "file" ? "files-of-field" : undefined}
+          onChange={({currentTarget}) => put(written(shape, currentTarget.value))}
+        />
+      )}
+      <p class="hint" id={`${id}-hint`}>
+        {shape.description}
+      </p>
+    </div>
+  );
+}
+
+/** Names to choose from wherever a job asks for a file. */
+export function FilesOfField() {
+  return (
+    <datalist id="files-of-field">
+      {(page.value?.sources ?? []).map(({name}) => (
+        <option key={name} value={name} />
+      ))}
+    </datalist>
+  );
+}
+
+function wordChoices(shape: Shape): readonly unknown[] | undefined {
+  if (shape.enum) return shape.enum;
+  if (shape.const !== undefined) return [shape.const];
+  if (shape.type === "boolean") return [true, false];
+  const inner = choicesOf(shape)?.map(wordChoices);
+  return inner?.every((one) => one !== undefined) ? inner.flat() : undefined;
+}
+
+/** Numbers are written as numbers; what is none is left for the server to refuse. */
+function written(shape: Shape, text: string): unknown {
+  const trimmed = text.trim();
+  if (trimmed === "") return undefined;
+  if (shape.type === "array") {
+    const of = shape.prefixItems?.[0] ?? shape.items ?? {};
+    return trimmed.split(/\s*,\s*/).map((part) => written(of, part));
+  }
+  const takesNumber = [shape, ...(choicesOf(shape) ?? [])].some(({type}) => type === "number" || type === "integer");
+  const number = Number(trimmed);
+  if (takesNumber && Number.isFinite(number)) return number;
+  return choicesOf(shape)?.some((one) => one.const === true) && trimmed === "true" ? true : trimmed;
+}
+
+const said = (word: unknown): string =>
+  word === true ? "yes" : word === false ? "no" : typeof word === "object" ? "as usual" : String(word);
+
+const asObject = (value: unknown): Plain =>
+  typeof value === "object" && value !== null && !Array.isArray(value) ? (value as Plain) : {};
+
+/** A section left empty is none. */
+function withKey(object: Plain, key: string, next: unknown): Plain | undefined {
+  const {[key]: _, ...others} = object;
+  const left = next === undefined ? others : {...object, [key]: next};
+  return Object.keys(left).length > 0 ? left : undefined;
+}
