@@ -1,19 +1,19 @@
 import type {Geometry} from "geojson";
-import type {Drawn, HandMode} from "../../map/at-hand.ts";
+import type {Drawn} from "../../map/at-hand.ts";
 import {page} from "../../state/field.ts";
 import {openMaps} from "../../state/maps.ts";
 import {enlarged, show} from "../../state/view.ts";
 import {zoneShapes} from "./zone-shapes.ts";
 
-interface Sketch<M extends HandMode> {
-  readonly mode: M;
+export interface Sketch {
+  readonly mode: "line" | "polygon";
   readonly says: string;
   readonly done: string;
-  readonly finish: (drawn: Drawn[M]) => void;
+  readonly finish: (drawn: Drawn["line" | "polygon"]) => void;
 }
 
 /** Enlarges the map of zones and lets a line or polygon be drawn on it, drawn to the borders that are there. */
-export async function drawOnZones<M extends "line" | "polygon">({mode, ...sketch}: Sketch<M>): Promise<void> {
+export async function drawOnZones({mode, ...sketch}: Sketch): Promise<void> {
   show.value = "zones";
   enlarged.value = "zone";
   // The tools for drawing come when they are first needed; meanwhile the map takes its new size.
@@ -26,7 +26,6 @@ export async function drawOnZones<M extends "line" | "polygon">({mode, ...sketch
     ?.scrollIntoView({block: innerWidth <= ONE_COLUMN_PX ? "start" : "nearest"});
   startHand<"line" | "polygon">(map.gl, mode, {
     ...sketch,
-    finish: sketch.finish as (drawn: Drawn["line" | "polygon"]) => void,
     snapTo: [...(zoneShapes() ?? []).map(({geometry}) => geometry), outlineOf()],
   });
 }

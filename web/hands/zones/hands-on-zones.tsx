@@ -1,20 +1,25 @@
 import "./zones.css";
 import {useSignal} from "@preact/signals";
-import type {ApiProblem, ZoneEdit} from "../../api/types.ts";
-import {fresh, page, running, unrated} from "../../state/field.ts";
+import type {Polygon} from "geojson";
+import {useRef} from "preact/hooks";
+import type {ApiProblem} from "../../api/types.ts";
+import {fresh, page, result, unrated} from "../../state/field.ts";
 import {chosenZone, show} from "../../state/view.ts";
 import {read} from "../../stations/job-path.ts";
 import {say} from "../../units/shown.ts";
 import {drawOnZones} from "./draw-on-zones.ts";
 import {EditList} from "./edit-list.tsx";
 import {addEdits, editsInJob} from "./edits.ts";
-import {OneZone} from "./one-zone.tsx";
+import {type Hands, OneZone} from "./one-zone.tsx";
 import {polygonOf, type ZoneShape, zoneShapes} from "./zone-shapes.ts";
 
 /** Zones changed by hand: a zone is chosen, then merged, split, redrawn or named; what was done stands in a list. */
 export function HandsOnZones() {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
-  const zones = zoneShapes();
+  const seen = useRef<readonly ZoneShape[] | undefined>(undefined);
+  // Shapes of a new result take a moment to come: the panel stays as it is till then, and the focus in it.
+  const zones = zoneShapes() ?? (result.value?.zones ? seen.current : undefined);
+  seen.current = zones;
   const edits = editsInJob();
   const tell = (problem: ApiProblem | undefined) => {
     wrong.value = problem;
@@ -36,13 +41,7 @@ export function HandsOnZones() {
       {zones && zones.length > 0 ? (
         <>
           <ZoneChoice zones={zones} />
-          {fresh.value ? (
-            <Actions zones={zones} tell={tell} />
-          ) : (
-            <p class="note">
-              {running.value ? "The zones are being worked out." : "The map shows the zones as they were."}
-            </p>
-          )}
+          <Actions zones={zones} tell={tell} />
         </>
       ) : (
         <p class="note">Zones can be merged, split, redrawn and named here once they are made.</p>
@@ -53,10 +52,10 @@ export function HandsOnZones() {
         </p>
       )}
       <EditList edits={edits} tell={tell} />
-      {edits.length > 0 && unrated.value === undefined && read(page.value?.job, ["lab"]) !== undefined && (
+      {unrated.value === undefined && read(page.value?.job, ["lab"]) !== undefined && (
         <p class="note">
-          Lab results speak for the zones as they were sampled. Results whose bags are no longer in the plan, and zones
-          without a bag of their own, are told before any rate is made.
+          Lab results speak for the zones as they were sampled. When borders change, rates wait until there are samples
+          that fit; a name changes nothing.
         </p>
       )}
     </fieldset>
@@ -88,6 +87,13 @@ function ZoneChoice({zones}: {readonly zones: readonly ZoneShape[]}) {
   );
 }
 
+/** A change made now would be about zones that are no longer there. */
+const NOT_YET: ApiProblem = {
+  code: "bench/zones-not-fresh",
+  message: "The map still shows the zones as they were.",
+  hint: "Wait until the new ones are worked out.",
+};
+
 interface ActionProps {
   readonly zones: readonly ZoneShape[];
   readonly tell: (wrong: ApiProblem | undefined) => void;
@@ -96,21 +102,28 @@ interface ActionProps {
 function Actions({zones, tell}: ActionProps) {
   const name = useSignal("");
   const chosen = zones.find(({zone}) => zone === chosenZone.value);
-  const put = async (...edits: readonly ZoneEdit[]): Promise<void> => tell(await addEdits(...edits));
+  const hands: Hands = {
+    put: async (...edits) => tell(fresh.value ? await addEdits(...edits) : NOT_YET),
+    draw: (sketch) => {
+      tell(fresh.value ? undefined : NOT_YET);
+      if (fresh.value) void drawOnZones(sketch);
+    },
+    tell,
+  };
   const pin = () =>
-    void drawOnZones({
+    hands.draw({
       mode: "polygon",
       says: "The ground that is to be a zone of its own.",
       done: "Keep it",
       finish: (drawn) => {
         const named = name.value.trim();
         name.value = "";
-        void put({edit: "pin", polygon: polygonOf(drawn), ...(named !== "" && {name: named})});
+        void hands.put({edit: "pin", polygon: polygonOf(drawn as Polygon), ...(named !== "" && {name: named})});
       },
     });
   return (
     <>
-      {chosen && <OneZone key={chosen.zone} zone={chosen} zones={zones} put={put} tell={tell} />}
+      {chosen && <OneZone key={chosen.zone} zone={chosen} zones={zones} hands={hands} />}
       <div class="by-hand">
         <p>Keep drawn ground as a zone, whatever zones are made around it</p>
         <span class="row">

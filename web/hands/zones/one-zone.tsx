@@ -2,27 +2,29 @@ import {useSignal} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import type {ApiProblem, ZoneEdit} from "../../api/types.ts";
 import {askForZone, show} from "../../state/view.ts";
-import {drawOnZones} from "./draw-on-zones.ts";
+import type {Sketch} from "./draw-on-zones.ts";
 import {redrawBorder} from "./redraw-border.ts";
 import {centimetre, neighboursOf, placeOf, polygonOf, type ZoneShape} from "./zone-shapes.ts";
+
+/** The ways to change the job, which wait for zones that are fresh. */
+export interface Hands {
+  readonly put: (...edits: readonly ZoneEdit[]) => Promise<void>;
+  readonly draw: (sketch: Sketch) => void;
+  readonly tell: (wrong: ApiProblem | undefined) => void;
+}
 
 interface Props {
   readonly zone: ZoneShape;
   readonly zones: readonly ZoneShape[];
-  readonly put: (...edits: readonly ZoneEdit[]) => Promise<void>;
-  readonly tell: (wrong: ApiProblem | undefined) => void;
+  readonly hands: Hands;
 }
 
 /** What can be done to one zone. */
-export function OneZone({zone, zones, put, tell}: Props) {
+export function OneZone({zone, zones, hands}: Props) {
   const {zone: number} = zone;
-  const drawn = (
-    mode: "line" | "polygon",
-    says: string,
-    done: string,
-    finish: (points: [number, number][][]) => void,
-  ) =>
-    void drawOnZones({
+  const {put, tell} = hands;
+  const drawn = (mode: Sketch["mode"], says: string, done: string, finish: (points: [number, number][][]) => void) =>
+    hands.draw({
       mode,
       says,
       done,
@@ -89,7 +91,7 @@ export function OneZone({zone, zones, put, tell}: Props) {
   );
 }
 
-type Part = Pick<Props, "zone" | "put">;
+type Part = Pick<Props, "zone"> & Pick<Hands, "put">;
 
 /** The other zone comes from a list, or from the next click on the map. */
 function MergeWith({zone, zones, put}: Part & Pick<Props, "zones">) {
