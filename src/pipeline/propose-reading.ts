@@ -40,6 +40,9 @@ function spreadOver<T>(rows: readonly T[], most: number): T[] {
 interface Reading {
   readonly readAs: string;
   readonly unit?: string;
+  /** The same as a role of a yield log, an analyte, or "sample id". */
+  readonly is?: string;
+  readonly method?: string;
 }
 
 function readAsYield({columns}: YieldColumnProposal): (heading: string) => Reading {
@@ -48,16 +51,23 @@ function readAsYield({columns}: YieldColumnProposal): (heading: string) => Readi
     const proposed = columns[role];
     if (proposed === undefined) continue;
     const unit = typeof proposed === "string" ? undefined : proposed.unit;
-    roles.set(columnName(proposed), {readAs: YIELD_ROLES[role].means, ...(unit !== undefined && {unit})});
+    const reading = {readAs: YIELD_ROLES[role].means, is: role, ...(unit !== undefined && {unit})};
+    roles.set(columnName(proposed), reading);
   }
   return (heading) => roles.get(heading) ?? {readAs: ""};
 }
 
-function readAsLab({columns, analytes}: LabProposal, isLab: boolean): (heading: string) => Reading {
+function readAsLab({columns, analytes, sampleId}: LabProposal, isLab: boolean): (heading: string) => Reading {
   if (!isLab) return () => ({readAs: ""});
   return (heading) => {
     const {readAs = ""} = columns.find(({column}) => column === heading) ?? {};
-    const unit = analytes.find(({column}) => column === heading)?.unit;
-    return {readAs, ...(unit !== undefined && {unit})};
+    if (heading === sampleId) return {readAs, is: "sample id"};
+    const {analyte, unit, method} = analytes.find(({column}) => column === heading) ?? {};
+    return {
+      readAs,
+      ...(analyte !== undefined && {is: analyte}),
+      ...(unit !== undefined && {unit}),
+      ...(method !== undefined && {method}),
+    };
   };
 }

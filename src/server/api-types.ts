@@ -2,6 +2,7 @@ import type {Comparison} from "../compare/comparison.ts";
 import type {DifferenceMap} from "../compare/difference-map.ts";
 import type {Issue, Place} from "../errors.ts";
 import type {LonLat} from "../geo/shapes.ts";
+import type {SoilTest, UnitValue} from "../lab/soil-test.ts";
 import type {Evidence} from "../pipeline/make-evidence.ts";
 import type {Loads, Purpose} from "../prescription/prescription.ts";
 import type {Receipt} from "../prescription/receipt.ts";
@@ -10,6 +11,7 @@ import type {Recommendation, WorkingStep} from "../recommend/recommendation.ts";
 import type {MoveOutcome} from "../sampling/move-cores.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import type {UnitSystem} from "../units/format.ts";
+import type {Nutrient} from "../units/nutrient.ts";
 import type {CountChoice} from "../zones/choose-count.ts";
 import type {EditOutcome} from "../zones/edit/zone-edit.ts";
 import type {Judgement} from "../zones/judge/judgement.ts";
@@ -50,6 +52,21 @@ export interface SourceColumn {
   /** What it was taken for, in words; empty where nothing is known of it. */
   readonly readAs: string;
   readonly unit?: string;
+  /** The same as a role of a yield log, an analyte, or "sample id". */
+  readonly is?: string;
+  readonly method?: string;
+}
+
+/** What columns can hold. */
+export interface ColumnRoles {
+  readonly yield: readonly {readonly role: string; readonly means: string; readonly units: readonly string[]}[];
+  readonly lab: readonly {
+    readonly analyte: string;
+    readonly units: readonly string[];
+    readonly methods: readonly string[];
+  }[];
+  /** Crops whose bushel is known. */
+  readonly crops: readonly string[];
 }
 
 /** Something the file does not say and the program does not guess. */
@@ -293,6 +310,47 @@ export interface WorkingPage {
   readonly acres: number;
   readonly rates: readonly ExplainedRate[];
   readonly lime: readonly LimeRecommendation[];
+}
+
+/** What the lab found in each bag, and what the guide made of it. */
+export interface TestsPage {
+  readonly bags: readonly BagTests[];
+  /** Of plans with one rate for all bags: the means it rests on. */
+  readonly pooled: readonly PooledTest[];
+}
+
+export interface BagTests {
+  readonly strategy: Strategy;
+  /** Id of the sampling unit. */
+  readonly unit: string;
+  readonly acres: number;
+  /** One for each analyte and method: the result, or the mean of several for the same unit. */
+  readonly values: readonly BagValue[];
+  /**
+   * The same as the guide reads them, in its unit. Bags of a plan with one rate for all have them where the guide reads
+   * their mean in the lab's own unit and method; then without a class, because the class is the mean's.
+   */
+  readonly read: readonly ReadTest[];
+}
+
+export interface BagValue extends UnitValue {
+  readonly samples: readonly Pick<SoilTest, "sampleId" | "value" | "unit" | "qualifier" | "source" | "convertedFrom">[];
+}
+
+export interface ReadTest {
+  readonly nutrient: Nutrient;
+  readonly value: number;
+  readonly unit: string;
+  readonly method: string;
+  readonly testClass?: string;
+  /** Where a single result lies beyond what the lab can tell. */
+  readonly qualifier?: "<" | ">";
+}
+
+export interface PooledTest extends ReadTest {
+  readonly strategy: Strategy;
+  /** How many it is the mean of, weighted by acres. */
+  readonly bags: number;
 }
 
 export interface AtPoint {

@@ -2,6 +2,7 @@ import {jobJsonSchema} from "../pipeline/job.ts";
 import {CAUTION} from "../pipeline/run-record.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {GUIDES} from "../recommend/find-guide.ts";
+import {columnRoles} from "./column-roles.ts";
 import {guideCard} from "./guide-card.ts";
 import {FOLDER, handOver} from "./hand-over.ts";
 import {typeOf} from "./pages.ts";
@@ -46,6 +47,7 @@ export function endpointsOf(parts: EndpointParts): Endpoints {
     preferences: preferences.get,
     putPreferences: preferences.put,
     guides: () => GUIDES.map(guideCard),
+    columnRoles,
     jobSchema: jobJsonSchema,
     takeFile: sources.take,
     task: (id) => tasks.get(id) ?? missing("run"),

@@ -4,6 +4,7 @@ import type {LonLat} from "../geo/shapes.ts";
 import type {
   AtPoint,
   AttachRequest,
+  ColumnRoles,
   DetachRequest,
   FieldCard,
   FieldPage,
@@ -35,6 +36,7 @@ export interface Endpoints {
   preferences(): Promise<Preferences>;
   putPreferences(wanted: Preferences): Promise<Preferences>;
   guides(): GuideCard[];
+  columnRoles(): ColumnRoles;
   /** JSON Schema of a job. */
   jobSchema(): Readonly<Record<string, unknown>>;
   fields(): Promise<FieldCard[]>;
@@ -97,6 +99,7 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .get("/api/preferences", async (c) => json(c, await to.preferences()))
     .put("/api/preferences", body(preferencesShape), async (c) => json(c, await to.putPreferences(c.req.valid("json"))))
     .get("/api/guides", (c) => json(c, to.guides()))
+    .get("/api/column-roles", (c) => json(c, to.columnRoles()))
     .get("/api/job-schema", (c) => json(c, to.jobSchema()))
     .get("/api/fields", async (c) => json(c, await to.fields()))
     .post("/api/fields", body(shapes.newField), async (c) => json(c, await to.addField(c.req.valid("json")), 201))

@@ -8,6 +8,7 @@ export type {
   AtPoint,
   AttachAs,
   AttachRequest,
+  ColumnRoles,
   EvidenceCard,
   ExplainedProduct,
   ExplainedRate,
@@ -19,6 +20,7 @@ export type {
   LayerCard,
   NewFieldRequest,
   OutputCard,
+  PooledTest,
   Preferences,
   ProductCard,
   RateAcres,
@@ -31,6 +33,7 @@ export type {
   StationState,
   StrategyCard,
   TaskState,
+  TestsPage,
   WorkingPage,
   ZoneCard,
 } from "../../src/server/api-types.ts";
