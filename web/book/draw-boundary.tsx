@@ -9,6 +9,7 @@ import {atHand} from "../map/at-hand.ts";
 import {metresPerPixel} from "../map/field-map.ts";
 import {startHand} from "../map/hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
+import type {GlMap} from "../map/maplibre.ts";
 import {Problem} from "../parts/problem.tsx";
 import {fields} from "../state/book.ts";
 import {type BlankSheet, blankSheet} from "./blank-sheet.ts";
@@ -51,9 +52,14 @@ export function DrawBoundary({made, leave}: Props) {
       if (parts.value === drawn) wrong.value = problemOf(error);
     }
   };
+  const inSight = (): GlMap | undefined => {
+    container.current?.scrollIntoView({block: "nearest"});
+    return sheet.current?.gl;
+  };
   const drawPart = () => {
-    if (!sheet.current) return;
-    startHand(sheet.current.gl, "polygon", {
+    const gl = inSight();
+    if (!gl) return;
+    startHand(gl, "polygon", {
       says: parts.value.length === 0 ? "The edge of the field." : "One more part of the field.",
       done: "Close it",
       snapTo: outlines(),
@@ -61,8 +67,9 @@ export function DrawBoundary({made, leave}: Props) {
     });
   };
   const cutOut = () => {
-    if (!sheet.current) return;
-    startHand(sheet.current.gl, "polygon", {
+    const gl = inSight();
+    if (!gl) return;
+    startHand(gl, "polygon", {
       says: "Ground within the field that does not belong to it.",
       done: "Cut it out",
       finish: (drawn) => {
@@ -73,9 +80,10 @@ export function DrawBoundary({made, leave}: Props) {
     });
   };
   const changeCorners = () => {
-    if (!sheet.current) return;
-    sheet.current.show(undefined);
-    startHand(sheet.current.gl, "edit", {
+    const gl = inSight();
+    if (!gl) return;
+    sheet.current?.show(undefined);
+    startHand(gl, "edit", {
       says: "The edge of the field and of what is cut out of it.",
       done: "Done",
       geometry: multiPolygon(parts.value),
@@ -141,7 +149,7 @@ export function DrawBoundary({made, leave}: Props) {
         </div>
       )}
       {wrong.value && <Problem problem={wrong.value} />}
-      <div class="plate">
+      <div class="plate" key="sheet">
         <div class="gl" ref={container} />
         <div class="under">
           <ScaleBar metresPerPixel={scale.value} />
@@ -151,7 +159,7 @@ export function DrawBoundary({made, leave}: Props) {
       {drawn && (
         <>
           <p class="small soft" role="status">
-            {sayParts(parts.value)}. {card.value?.lines.slice(0, 2).join(" ")}
+            {sayParts(parts.value)}. {card.value?.lines.find((line) => / ac\b/.test(line))}
           </p>
           <IssueList issues={card.value?.issues ?? []} />
           <NameField

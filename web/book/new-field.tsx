@@ -1,27 +1,24 @@
 import {signal, useSignal} from "@preact/signals";
 import {useEffect} from "preact/hooks";
-import {problemOf} from "../api/client.ts";
-import type {ApiProblem} from "../api/types.ts";
 import {IssueList} from "../files/issue-list.tsx";
-import {dismiss, receive, waiting} from "../files/waiting.ts";
+import {dismiss, waiting} from "../files/waiting.ts";
 import {Problem} from "../parts/problem.tsx";
-import {fields, makeField} from "../state/book.ts";
-import {fieldLink, go} from "../state/route.ts";
+import {fields} from "../state/book.ts";
 import type {DrawBoundary} from "./draw-boundary.tsx";
+import {NameField} from "./name-field.tsx";
 
 /** Whether a boundary is being drawn. */
 export const drawing = signal(false);
 
-/** A new field, from a boundary that was dropped or drawn. */
+/** A new field, from a boundary that is drawn or was dropped. */
 export function NewField() {
   return (
     <>
       {drawing.value && (
         <section class="new-field" aria-label="Draw a boundary">
           <Drawing
-            done={(file) => {
+            made={() => {
               drawing.value = false;
-              void receive([file]);
             }}
             leave={() => {
               drawing.value = false;
@@ -48,7 +45,11 @@ export function NewField() {
                   to the field's own page.
                 </p>
               )}
-              <NameIt source={file.card.id} file={file.name} />
+              <NameField
+                name={file.name.replace(/\.[^.]+$/, "").replace(/[-_]/g, " ")}
+                source={async () => file.card?.id ?? ""}
+                made={() => dismiss(file.name)}
+              />
             </>
           )}
           <div>
@@ -71,56 +72,6 @@ function Drawing(props: Parameters<typeof DrawBoundary>[0]) {
     });
   }, []);
   const Draw = loaded.value;
-  return Draw ? <Draw {...props} /> : <p class="soft">Fetching the tools for drawing…</p>;
-}
-
-function NameIt({source, file}: {readonly source: string; readonly file: string}) {
-  const name = useSignal(file.replace(/\.[^.]+$/, "").replace(/[-_]/g, " "));
-  const farm = useSignal(fields.value?.[0]?.farm ?? "");
-  const wrong = useSignal<ApiProblem | undefined>(undefined);
-  const make = async (event: Event) => {
-    event.preventDefault();
-    try {
-      const page = await makeField({
-        name: name.value.trim(),
-        boundary: source,
-        ...(farm.value.trim() !== "" && {farm: farm.value.trim()}),
-      });
-      dismiss(file);
-      go(fieldLink(page.card.id));
-    } catch (error) {
-      wrong.value = problemOf(error);
-    }
-  };
-  return (
-    <form class="pair" onSubmit={(event) => void make(event)}>
-      <label>
-        Name of the field
-        <input
-          type="text"
-          required
-          value={name.value}
-          onInput={({currentTarget}) => {
-            name.value = currentTarget.value;
-          }}
-        />
-      </label>
-      <label>
-        Farm
-        <input
-          type="text"
-          value={farm.value}
-          onInput={({currentTarget}) => {
-            farm.value = currentTarget.value;
-          }}
-        />
-      </label>
-      <span style="align-self:end">
-        <button type="submit" class="primary">
-          Make the field
-        </button>
-      </span>
-      {wrong.value && <Problem problem={wrong.value} />}
-    </form>
-  );
+  // Other fields are drawn beside, so the book is waited for.
+  return Draw && fields.value ? <Draw {...props} /> : <p class="soft">Fetching the tools for drawing…</p>;
 }

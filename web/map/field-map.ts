@@ -12,7 +12,7 @@ export interface FieldMap {
   draw(scene: Scene): void;
   /** Keep-outs and setbacks, and what is just being drawn, over whatever the scene is. */
   grounds(features: readonly Feature[]): void;
-  /** The field's edge, when it has been drawn anew. */
+  /** The field's edge, when it may have been drawn anew. A field that reaches elsewhere is brought in view. */
   outline(shape: MultiPolygon): void;
   /** Outlines the chosen unit and pins a place. */
   mark(unit: string | undefined, place: {readonly lon: number; readonly lat: number} | undefined): void;
@@ -57,6 +57,12 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
       addLayers(gl);
       layTiles(gl, "areas");
       addGroundLayers(gl);
+      let gone = false;
+      const fit = (): void => {
+        if (gone) return;
+        gl.resize();
+        gl.fitBounds([box[0], box[1], box[2], box[3]], {padding: paddingFor(container), animate: false});
+      };
       const state = {picture: undefined as string | undefined};
       const hideCrampedLabels = () => {
         const pixel = metresPerPixel(gl);
@@ -79,8 +85,11 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
         },
         grounds: (features) => setData(gl, "grounds", {type: "FeatureCollection", features: [...features]}),
         outline(shape) {
-          box = boxOf(shape);
+          const next = boxOf(shape);
+          const elsewhere = next.some((side, i) => side !== box[i]);
+          box = next;
           setData(gl, "boundary", edgeOf(shape));
+          if (elsewhere) requestAnimationFrame(fit);
         },
         mark(unit, place) {
           gl.setFilter("chosen", ["==", ["get", "unit"], unit ?? ""]);
@@ -94,11 +103,11 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
             : NOTHING;
           setData(gl, "place", at);
         },
-        fit() {
-          gl.resize();
-          gl.fitBounds([box[0], box[1], box[2], box[3]], {padding: paddingFor(container), animate: false});
+        fit,
+        remove() {
+          gone = true;
+          gl.remove();
         },
-        remove: () => gl.remove(),
       });
     });
   });

@@ -5,10 +5,10 @@ import {NAMES} from "../../map/scenes.ts";
 import {Problem} from "../../parts/problem.tsx";
 import {fresh, page} from "../../state/field.ts";
 import {enlarged} from "../../state/view.ts";
+import {ChooseCore} from "./choose-core.tsx";
 import {dragCores} from "./drag-cores.ts";
 import {MoveList} from "./move-list.tsx";
 import {coresOf} from "./moves.ts";
-import {StepCore} from "./step-core.tsx";
 
 /** Cores put elsewhere by who knows the ground: by dragging, by steps, and back again. */
 export function CoresByHand() {
@@ -51,7 +51,7 @@ export function CoresByHand() {
               Drag cores on the map
             </button>
           </div>
-          <StepCore strategy={strategy} tell={tell} />
+          <ChooseCore strategy={strategy} />
         </>
       ) : (
         <p class="small soft">Cores can be moved when the plan is worked out.</p>

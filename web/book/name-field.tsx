@@ -1,0 +1,69 @@
+import {useSignal} from "@preact/signals";
+import {problemOf} from "../api/client.ts";
+import type {ApiProblem} from "../api/types.ts";
+import {Problem} from "../parts/problem.tsx";
+import {fields, makeField} from "../state/book.ts";
+import {fieldLink, go} from "../state/route.ts";
+
+interface Props {
+  /** Name to begin with. */
+  readonly name: string;
+  /** Id of the boundary's file, when it is asked for. */
+  readonly source: () => Promise<string>;
+  readonly made: () => void;
+  /** The server would not have it; its words stand here. */
+  readonly refused?: () => void;
+}
+
+/** Name and farm of a new field, and making it. */
+export function NameField({name: first, source, made, refused}: Props) {
+  const name = useSignal(first);
+  const farm = useSignal(fields.value?.[0]?.farm ?? "");
+  const wrong = useSignal<ApiProblem | undefined>(undefined);
+  const make = async (event: Event) => {
+    event.preventDefault();
+    try {
+      const page = await makeField({
+        name: name.value.trim(),
+        boundary: await source(),
+        ...(farm.value.trim() !== "" && {farm: farm.value.trim()}),
+      });
+      made();
+      go(fieldLink(page.card.id));
+    } catch (error) {
+      wrong.value = problemOf(error);
+      refused?.();
+    }
+  };
+  return (
+    <form class="pair" onSubmit={(event) => void make(event)}>
+      <label>
+        Name of the field
+        <input
+          type="text"
+          required
+          value={name.value}
+          onInput={({currentTarget}) => {
+            name.value = currentTarget.value;
+          }}
+        />
+      </label>
+      <label>
+        Farm
+        <input
+          type="text"
+          value={farm.value}
+          onInput={({currentTarget}) => {
+            farm.value = currentTarget.value;
+          }}
+        />
+      </label>
+      <span style="align-self:end">
+        <button type="submit" class="primary">
+          Make the field
+        </button>
+      </span>
+      {wrong.value && <Problem problem={wrong.value} />}
+    </form>
+  );
+}
