@@ -12,8 +12,8 @@ export interface Guard {
  * Refuses what another site, or a name that was made to point here, asks through a person's browser.
  *
  * A page of another site can send requests to this machine, but not with our `Host` once its own name leads here, and
- * not without its `Origin`. Programs that send neither `Origin` nor `Sec-Fetch-Site` are no browsers; they may read what
- * their user may read anyway.
+ * not without its `Origin`, or without saying so in its `Referer`. Programs that send neither of these nor
+ * `Sec-Fetch-Site` are no browsers; they may read what their user may read anyway.
  *
  * @throws {FieldError} `request/host`, `request/origin`.
  */
@@ -24,7 +24,7 @@ export function checkCaller(headers: Headers, {port}: Guard): void {
       hint: `Open http://127.0.0.1:${port()}/ instead.`,
     });
   }
-  const origin = headers.get("origin");
+  const origin = headers.get("origin") ?? originOf(headers.get("referer"));
   const site = headers.get("sec-fetch-site");
   const foreign = origin !== null && !hostsOf(port()).some((known) => origin === `http://${known}`);
   if (foreign || (site !== null && site !== "same-origin" && site !== "none")) {
@@ -42,6 +42,16 @@ export function checkToken(headers: Headers, {token}: Guard): void {
   throw new FieldError("request/token", "The request to change something came without this session's token.", {
     hint: "Reload the page: the server was started again.",
   });
+}
+
+/** Of a page by its address; "null", which is nobody's, where that is no address. */
+function originOf(referer: string | null): string | null {
+  if (referer === null) return null;
+  try {
+    return new URL(referer).origin;
+  } catch {
+    return "null";
+  }
 }
 
 function hostsOf(port: number): string[] {

@@ -12,6 +12,7 @@ import {preferencesOn} from "./preferences.ts";
 import {makeResults} from "./results.ts";
 import {makeService, type Service} from "./service.ts";
 import type {Shelf} from "./shelf.ts";
+import {endSlowReaders} from "./slow-readers.ts";
 import {sourcesOf} from "./sources.ts";
 import {makeTasks} from "./tasks.ts";
 import {isThreadStopped, startThread} from "./thread.ts";
@@ -34,6 +35,10 @@ export interface ServerOptions {
   readonly jsonBytes?: number;
   /** Longest silence in the middle of a request, and longest time for its headers. Default 10 s. */
   readonly idleMs?: number;
+  /** Longest time for a whole request, a large file included. Default 10 min. */
+  readonly requestMs?: number;
+  /** How long somebody may read nothing of an answer that lies ready. Default 20 s, checked as often. */
+  readonly readMs?: number;
   /** Told of failures that are no user's fault. */
   readonly report?: (error: unknown) => void;
 }
@@ -58,7 +63,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const report = (error: unknown): void => {
     if (!closing) options.report?.(error);
   };
-  const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000} = options;
+  const {fileBytes = 2 ** 30, jsonBytes = 4_000_000, idleMs = 10_000, requestMs = 600_000} = options;
   const size = options.threads ?? Math.max(2, Math.min(4, availableParallelism() - 1));
   const tray = makeTray(4 * fileBytes);
   process.once("exit", tray.close);
@@ -106,15 +111,16 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   };
   let server: Server;
   try {
-    server = await listening(app.fetch, port, idleMs);
+    server = await listening(app.fetch, port, {idleMs, requestMs});
   } catch (error) {
     await close();
     throw error;
   }
   bound = (server.address() as AddressInfo).port;
   server.maxConnections = MOST_CONNECTIONS;
-  // Who takes no bytes for two minutes is gone; runs that are watched send signs of life.
+  // Where nothing moves for two minutes nobody is left; runs that are watched send signs of life.
   server.setTimeout(SILENCE_MS);
+  endSlowReaders(server, options.readMs ?? 20_000);
   return {
     url: `http://127.0.0.1:${bound}/`,
     port: bound,
@@ -138,8 +144,6 @@ async function within(ms: number, work: Promise<void>): Promise<void> {
   clearTimeout(timer);
 }
 
-/** The whole of a request, a large file included. */
-const REQUEST_MS = 600_000;
 const KEEP_ALIVE_MS = 60_000;
 const SILENCE_MS = 120_000;
 const MOST_CONNECTIONS = 200;
@@ -147,14 +151,14 @@ const MOST_CONNECTIONS = 200;
 function listening(
   fetch: (request: Request) => Response | Promise<Response>,
   port: number,
-  headersMs: number,
+  {idleMs, requestMs}: {readonly idleMs: number; readonly requestMs: number},
 ): Promise<Server> {
   const serverOptions = {
-    headersTimeout: headersMs,
-    requestTimeout: REQUEST_MS,
+    headersTimeout: Math.min(idleMs, requestMs),
+    requestTimeout: requestMs,
     keepAliveTimeout: KEEP_ALIVE_MS,
     // How often it is looked whether somebody is late.
-    connectionsCheckingInterval: Math.max(100, headersMs / 4),
+    connectionsCheckingInterval: Math.max(100, Math.min(idleMs, requestMs) / 4),
   };
   return new Promise((resolve, reject) => {
     const server = serve({fetch, port, hostname: "127.0.0.1", serverOptions}, () => resolve(server as Server));

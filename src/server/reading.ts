@@ -2,6 +2,7 @@ import type {Context, TypedResponse} from "hono";
 import type {ContentfulStatusCode} from "hono/utils/http-status";
 import type {z} from "../pipeline/job/shared.ts";
 import {type BodyLimits, checked, jsonOf} from "./body.ts";
+import {sendingInPieces} from "./pieces.ts";
 
 // How routes read what they are sent and write what they answer, so that both stand in the type of the route.
 
@@ -56,5 +57,10 @@ export function written<Value>(c: Context, bytes: Uint8Array, type: string): Ans
 
 export function sent(c: Context, bytes: Uint8Array, type: string): Response {
   c.header("content-type", type);
-  return c.body(bytes as Uint8Array<ArrayBuffer>);
+  c.header("content-length", String(bytes.length));
+  // Who asks for the head alone holds no bytes back.
+  return c.req.method === "HEAD" ? c.body(null) : c.body(sending(bytes));
 }
+
+/** Of the whole process, whoever reads. */
+const sending = sendingInPieces(2 ** 29);

@@ -2,7 +2,7 @@ import {FieldError, isFieldError} from "../errors.ts";
 import {isThreadEnded} from "./thread.ts";
 
 /** Answers that are not 422, by the code of the error. */
-const STATUS: Readonly<Record<string, 400 | 403 | 404 | 408 | 409 | 413>> = {
+const STATUS: Readonly<Record<string, 400 | 403 | 404 | 408 | 409 | 413 | 503>> = {
   "request/not-json": 400,
   "request/not-valid": 400,
   "request/token": 403,
@@ -13,6 +13,7 @@ const STATUS: Readonly<Record<string, 400 | 403 | 404 | 408 | 409 | 413>> = {
   "job/changed": 409,
   "book/field-exists": 409,
   "server/not-found": 404,
+  "server/busy": 503,
 };
 
 export type ErrorStatus = 400 | 403 | 404 | 408 | 409 | 413 | 422 | 500 | 503;

@@ -113,10 +113,15 @@ export const sha256Of = (bytes: Uint8Array): string => createHash("sha256").upda
 
 const MOST_LETTERS = 180;
 
-/** A name of a file alone: never a path, nothing that a person cannot see. @throws {FieldError} `file/bad-name`. */
+/** A name of a file alone: never a path nor what looks like one, nothing that a person cannot see. @throws {FieldError} `file/bad-name`. */
 function checkedName(name: string): string {
+  const seen = name.normalize("NFKC");
   const bad =
-    name === "" || name.length > MOST_LETTERS || name.startsWith(".") || /[\\/:]|[\p{Cc}\p{Cf}\p{Cs}]/u.test(name);
+    name === "" ||
+    name.length > MOST_LETTERS ||
+    seen.startsWith(".") ||
+    /[\\/:]|[\p{Cc}\p{Cf}\p{Cs}]/u.test(name) ||
+    /[\\/\u2044\u2215\u2216\u29f5\u29f8\u29f9]/.test(seen);
   if (!bad) return name;
   throw new FieldError("file/bad-name", `${JSON.stringify(name.slice(0, MOST_LETTERS))} is no name of a file.`, {
     hint: "Send the name alone, without folders, as in yield-2025.csv.",

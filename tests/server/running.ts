@@ -1,5 +1,6 @@
 import {mkdtempSync, readFileSync, rmSync} from "node:fs";
 import {request} from "node:http";
+import {connect} from "node:net";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
 import type {FieldPage, ResultCard, SourceCard, TaskState} from "../../src/server/api-types.ts";
@@ -129,5 +130,21 @@ export function raw(
     });
     sent.on("error", reject);
     sent.end();
+  });
+}
+
+/** Writes bytes of any kind to the port and gives what comes back, until it says so much, or the connection ends. */
+export function spoken(port: number, text: string, {until = /$^/}: {until?: RegExp} = {}): Promise<string> {
+  return new Promise((resolve, reject) => {
+    const socket = connect(port, "127.0.0.1", () => socket.write(text));
+    let said = "";
+    socket.on("data", (chunk) => {
+      said += String(chunk);
+      if (!until.test(said)) return;
+      socket.destroy();
+      resolve(said);
+    });
+    socket.on("error", reject);
+    socket.on("close", () => resolve(said));
   });
 }
