@@ -222,9 +222,20 @@ function validityLines(shapes: readonly LonLatMultiPolygon[], issues: Issue[]): 
     return reason ? [{number: i + 1, reason: reason.toLowerCase()}] : [];
   });
   for (const {number, reason} of bad) {
-    issues.push({code: "file/invalid-shape", severity: "error", message: `Shape ${number} is not valid: ${reason}.`});
+    issues.push({
+      code: "file/invalid-shape",
+      severity: "error",
+      message: `Shape ${number} is not valid: ${reason}.`,
+      hint: "Redraw it so that its border does not cross or touch itself.",
+    });
   }
-  return [bad.length === 0 ? "all shapes are valid" : `${bad.length} shapes are not valid`];
+  return [
+    bad.length === 0
+      ? "all shapes are valid"
+      : bad.length === 1
+        ? "1 shape is not valid"
+        : `${bad.length} shapes are not valid`,
+  ];
 }
 
 function polygonsOf({geometry}: Feature): LonLatMultiPolygon[] {
