@@ -33,7 +33,7 @@ export function OneZone({zone, zones, hands}: Props) {
   const splitByLine = () =>
     drawn(
       "line",
-      `A line through zone ${number}, from outside it and out again; the smaller side becomes a zone.`,
+      `A line right through zone ${number}; the smaller side becomes a zone.`,
       "Split",
       ([line = []]) => void put({edit: "split", zone: placeOf(zone), line}),
     );
@@ -47,7 +47,7 @@ export function OneZone({zone, zones, hands}: Props) {
   const redraw = () =>
     drawn(
       "line",
-      `The border of zone ${number} anew: from a place on it to another; outside it ground comes in, inside it goes across.`,
+      `The new border of zone ${number}, from a place on the old one to another.`,
       "Move the border",
       ([line = []]) => {
         const moved = redrawBorder(zones, number, line);
@@ -85,6 +85,7 @@ export function OneZone({zone, zones, hands}: Props) {
             Give it ground
           </button>
         </span>
+        <p class="small soft">A border redrawn outside the zone brings ground in; inside, it gives it away.</p>
       </div>
       <Rename zone={zone} put={put} />
     </section>
