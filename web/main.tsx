@@ -5,6 +5,7 @@ import "./style/head.css";
 import "./style/field.css";
 import "./style/book.css";
 import "./style/preferences.css";
+import "./style/files.css";
 import "./style/charts.css";
 import "./style/hand-over.css";
 import "./style/print.css";

@@ -52,9 +52,11 @@ function lookAtShapes({counts = {}, columns = []}: {readonly counts?: unknown; r
   const types = Object.keys(counts as object);
   const number = Object.values(counts as Record<string, number>).reduce((sum, count) => sum + count, 0);
   const headings = columns as string[];
+  const attributes = headings.map((heading) => ({heading, sample: [], readAs: ""}));
   if (!types.every((type) => /Polygon$/.test(type))) {
     const points = types.every((type) => type === "Point");
     return {
+      columns: attributes,
       looksLike: points && headings.length > 0 ? ["keep-out", "setback", "points"] : ["keep-out", "setback"],
       proposed: {},
     };
@@ -65,6 +67,7 @@ function lookAtShapes({counts = {}, columns = []}: {readonly counts?: unknown; r
       : ["soil map", "zones", "keep-out", "setback"];
   const named = headings.find((heading) => SOIL_HEADING.test(heading)) ?? headings[0];
   return {
+    columns: attributes,
     looksLike,
     proposed: {boundary: {}, zones: {}, ...(named !== undefined && {"soil map": {class: named}})},
   };

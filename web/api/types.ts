@@ -29,6 +29,7 @@ export type {
   RunRequest,
   Session,
   SourceCard,
+  SourceColumn,
   Station,
   StationState,
   StrategyCard,

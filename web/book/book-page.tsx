@@ -52,8 +52,8 @@ export function BookPage() {
           <div class="empty">
             <h2>The book is empty</h2>
             <p>
-              Drop a field's boundary anywhere on this page: a GeoJSON file, a zipped shapefile, KML or GeoPackage. Give
-              the field a name, then drop its yield logs, soil map, elevation and lab reports.
+              Drop a field's boundary anywhere on this page: GeoJSON, a shapefile (all its files, or a zip of them) or a
+              GeoPackage. Give the field a name, then drop its yield logs, soil map, elevation and lab reports.
             </p>
           </div>
         )}

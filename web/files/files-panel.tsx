@@ -1,15 +1,22 @@
+import {useSignal} from "@preact/signals";
 import {formatNumber} from "../../src/units/format.ts";
+import {many} from "../map/scenes.ts";
 import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {page} from "../state/field.ts";
-import {IssueList} from "./issue-list.tsx";
+import {attach} from "./attach.ts";
+import {FieldFile} from "./field-file.tsx";
+import {settingsOf} from "./file-form.tsx";
 import {PickFiles} from "./pick-files.tsx";
 import {SourcePreview} from "./source-preview.tsx";
-import {dismiss, waiting} from "./waiting.ts";
+import {usesOf} from "./uses.ts";
+import {dismiss, inNeedOfNothing, isRead, waiting} from "./waiting.ts";
 
 /** Files that wait to be told what they are for, and those the field has. */
 export function FilesPanel() {
-  const sources = page.value?.sources ?? [];
+  const {sources = [], job = {}} = page.value ?? {};
+  const used = sources.filter(({name}) => usesOf(job, name).length > 0);
+  const others = sources.filter((source) => !used.includes(source));
   return (
     <section class="rows-of" style="gap:14px" aria-label="Files">
       <div class="row">
@@ -20,6 +27,7 @@ export function FilesPanel() {
       <p class="small soft">
         Yield logs, soil map, elevation, lab reports, rasters, points, setbacks: drop them anywhere on the page.
       </p>
+      <AttachAll />
       <div aria-live="polite" class="rows-of">
         {waiting.value.map((file) => (
           <div class="card" key={file.name}>
@@ -40,28 +48,55 @@ export function FilesPanel() {
             </div>
             {file.problem && <Problem problem={file.problem} />}
             {!file.problem && !file.card && <p class="soft">Reading…</p>}
-            {file.card && <SourcePreview key={file.card.id} card={file.card} />}
+            {isRead(file) && <SourcePreview key={file.card.id} card={file.card} draft={file.draft} />}
           </div>
         ))}
       </div>
-      <ul class="list">
-        {sources.map((source) => (
-          <li key={source.id}>
-            <details>
-              <summary>
-                {source.name} <span class="small soft">{size(source.bytes)}</span>
-              </summary>
-              <ul class="list small soft">
-                {source.lines.map((line) => (
-                  <li key={line}>{line}</li>
-                ))}
-              </ul>
-              <IssueList issues={source.issues} />
-            </details>
+      <ul class="list files">
+        {used.map((source) => (
+          <li key={source.name}>
+            <FieldFile source={source} job={job} />
           </li>
         ))}
       </ul>
+      {others.length > 0 && (
+        <details>
+          <summary>{many(others.length, "file")} in the book that this field does not use</summary>
+          <ul class="list files">
+            {others.map((source) => (
+              <li key={source.name}>
+                <FieldFile source={source} job={job} />
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
     </section>
+  );
+}
+
+/** Of several files those that leave nothing open are attached at once, one after another. */
+function AttachAll() {
+  const busy = useSignal(false);
+  const ready = inNeedOfNothing();
+  if (waiting.value.length < 2 || (ready.length === 0 && !busy.value)) return null;
+  const all = async () => {
+    busy.value = true;
+    for (const {name, card, draft} of inNeedOfNothing()) {
+      const as = draft.as.value;
+      if (as === undefined) continue;
+      const problem = await attach(card, as, settingsOf(card, draft));
+      if (problem) waiting.value = waiting.value.map((file) => (file.name === name ? {...file, problem} : file));
+      else dismiss(name);
+    }
+    busy.value = false;
+  };
+  return (
+    <div>
+      <button type="button" class="primary" disabled={busy.value} onClick={() => void all()}>
+        {busy.value ? "Attaching…" : `Attach all that need no answer (${ready.length})`}
+      </button>
+    </div>
   );
 }
 

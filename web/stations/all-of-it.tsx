@@ -4,7 +4,7 @@ import type {ApiProblem} from "../api/types.ts";
 import {Problem} from "../parts/problem.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {jobShape, loadJobShape} from "./job-schema.ts";
-import {FilesOfField, SchemaForm} from "./schema-form.tsx";
+import {SchemaForm, Suggestions} from "./schema-form.tsx";
 
 /** Everything that can be set in some sections of the job, and at the end the job itself as it is written. */
 export function AllOfIt({sections}: {readonly sections: readonly string[]}) {
@@ -18,13 +18,12 @@ export function AllOfIt({sections}: {readonly sections: readonly string[]}) {
     >
       <summary>All there is to set</summary>
       {open.value && (
-        <>
-          <FilesOfField />
+        <Suggestions.Provider value={{file: (page.value?.sources ?? []).map(({name}) => name)}}>
           {sections.map((section) => (
             <Section key={section} section={section} />
           ))}
           <JobAsText />
-        </>
+        </Suggestions.Provider>
       )}
     </details>
   );

@@ -1,4 +1,5 @@
 import {page, result} from "../state/field.ts";
+import {besideIt} from "../units/shown.ts";
 import {read} from "./job-path.ts";
 import {More, type SettingOf} from "./setting.tsx";
 
@@ -46,7 +47,7 @@ export function LabStation() {
       </fieldset>
       {(result.value?.labSentences ?? []).map((sentence) => (
         <p class="small soft" key={sentence}>
-          {sentence}
+          {besideIt(sentence)}
         </p>
       ))}
       <More of={MORE} sections={["lab"]} />

@@ -1,5 +1,5 @@
-import {useId} from "preact/hooks";
-import {page} from "../state/field.ts";
+import {createContext} from "preact";
+import {useContext, useId} from "preact/hooks";
 import {quantityShown} from "../units/shown.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "./job-schema.ts";
 
@@ -13,9 +13,17 @@ interface Props {
 
 type Plain = Readonly<Record<string, unknown>>;
 
+/** Words to choose from, by the setting they are for; others may be written. */
+export const Suggestions = createContext<Readonly<Record<string, readonly string[]>>>({});
+
 /** Any part of a job as a form, by its schema: every setting there is, with what it is for. */
 export function SchemaForm({shape, value, put, label}: Props) {
   const choices = choicesOf(shape);
+  const word = choices?.find(isOneWord);
+  const section = choices?.find((choice) => choice.properties);
+  if (choices?.length === 2 && word && word.const === undefined && section) {
+    return <WordOrSection {...{shape, value, put, label, word, section}} />;
+  }
   if (choices && !choices.every(isOneWord)) return <Choice {...{shape, value, put, label}} choices={choices} />;
   if (shape.properties) return <Properties {...{shape, value, put, label}} />;
   if (shape.type === "object") return <Named {...{shape, value, put, label}} />;
@@ -62,6 +70,25 @@ function Properties({shape, value, put}: Props) {
 
 const isWord = (shape: Shape): boolean =>
   isOneWord(shape) || (shape.type === "array" && (shape.prefixItems !== undefined || isOneWord(shape.items ?? {})));
+
+/** Most say it in a word; the other way is a click away. */
+function WordOrSection(props: Props & {readonly word: Shape; readonly section: Shape}) {
+  const {shape, value, put, label, word, section} = props;
+  const inWord = typeof value !== "object";
+  const other = nameOfChoice(section);
+  return (
+    <div>
+      {inWord ? (
+        <Word shape={{...word, ...(shape.description && {description: shape.description})}} {...{value, put, label}} />
+      ) : (
+        <SchemaForm shape={section} {...{value, put, label}} />
+      )}
+      <button type="button" class="plain small" onClick={() => put(inWord ? {} : undefined)}>
+        {inWord ? `${label} by ${other}` : `${label} in a word`}
+      </button>
+    </div>
+  );
+}
 
 /** One of several ways to say it. */
 function Choice({choices, value, put, label}: Props & {readonly choices: readonly Shape[]}) {
@@ -168,6 +195,7 @@ function Named({shape, value, put, label}: Props) {
 function Word({shape, value, put, label}: Props) {
   const id = useId();
   const words = wordChoices(shape);
+  const suggested = useContext(Suggestions)[label];
   return (
     <div class="setting">
       <label for={id}>{label}</label>
@@ -193,25 +221,21 @@ function Word({shape, value, put, label}: Props) {
           key={JSON.stringify(value) ?? ""}
           defaultValue={value === undefined ? "" : Array.isArray(value) ? value.join(", ") : String(value)}
           placeholder={shape.default === undefined ? "" : quantityShown(said(shape.default))}
-          list={label === "file" ? "files-of-field" : undefined}
+          list={suggested ? `${id}-words` : undefined}
           onChange={({currentTarget}) => put(written(shape, currentTarget.value))}
         />
+      )}
+      {suggested && (
+        <datalist id={`${id}-words`}>
+          {suggested.map((word) => (
+            <option key={word} value={word} />
+          ))}
+        </datalist>
       )}
       <p class="hint" id={`${id}-hint`}>
         {shape.description}
       </p>
     </div>
-  );
-}
-
-/** Names to choose from wherever a job asks for a file. */
-export function FilesOfField() {
-  return (
-    <datalist id="files-of-field">
-      {(page.value?.sources ?? []).map(({name}) => (
-        <option key={name} value={name} />
-      ))}
-    </datalist>
   );
 }
 

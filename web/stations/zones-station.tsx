@@ -75,7 +75,7 @@ const MORE: readonly SettingOf[] = [
 
 export function ZonesStation() {
   const made = result.value;
-  const {choice, judgement, varianceExplained} = made ?? {};
+  const {judgement, varianceExplained} = made ?? {};
   return (
     <>
       <Settings of={MAIN} />
@@ -94,7 +94,6 @@ export function ZonesStation() {
           .
         </p>
       )}
-      {choice && <p class="note">{choice.recommended.sentence}</p>}
       {judgement?.verdict.map((sentence) => (
         <p class="note" key={sentence}>
           {sentence}
