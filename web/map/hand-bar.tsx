@@ -25,7 +25,7 @@ export function HandBar({hand}: {readonly hand: Hand}) {
   return (
     <section class="hand-bar no-print" aria-label="Drawing">
       <p>
-        <b>{says}</b> <span class="small">{HOW[mode]}</span> <span class="small soft">{KEYS[mode]}</span>
+        <b>{says}</b> <span class="small">{HOW[mode]}</span> <span class="small soft keys">{KEYS[mode]}</span>
       </p>
       <span class="small figures" role="status">
         {hand.carried.value ? "carrying one; " : ""}

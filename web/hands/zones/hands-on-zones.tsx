@@ -52,6 +52,9 @@ export function HandsOnZones() {
         </p>
       )}
       <EditList edits={edits} tell={tell} />
+      {unrated.value && edits.length > 0 && (
+        <p class="note">Rates wait: {unrated.value.message} What can be done stands over the maps.</p>
+      )}
       {unrated.value === undefined && read(page.value?.job, ["lab"]) !== undefined && (
         <p class="note">
           Lab results speak for the zones as they were sampled. When borders change, rates wait until there are samples
