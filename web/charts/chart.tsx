@@ -1,6 +1,7 @@
 import {useSignal} from "@preact/signals";
 import type {ComponentChildren} from "preact";
 import {useId, useRef} from "preact/hooks";
+import {Scroll} from "../parts/scroll.tsx";
 
 /** A place on a chart with its numbers in words. */
 export interface Mark {
@@ -130,7 +131,7 @@ function MarkOf({mark, reached, see}: MarkProps) {
 
 function Table({title, table: {head, rows}}: Props) {
   return (
-    <div class="scroll">
+    <Scroll label={`${title}, figures`}>
       <table>
         <caption class="unseen">{title}</caption>
         <thead>
@@ -153,7 +154,7 @@ function Table({title, table: {head, rows}}: Props) {
           ))}
         </tbody>
       </table>
-    </div>
+    </Scroll>
   );
 }
 

@@ -108,7 +108,7 @@ export function costSentences(
     if (isClear(interval)) {
       return `${cost} ${what}, clearly: ${between(interval, figures)} (${formatNumber(100 * level)} % interval).`;
     }
-    return `${cost} ${what}, which is no clear difference: another day's cores could make it anything from ${says(interval.low)} to ${says(interval.high)}.`;
+    return `${cost} ${what}, which is no clear difference: another day's cores could make it anything from ${says(interval.low)} to ${says(interval.high)} (${formatNumber(100 * level)} % interval).`;
   });
 }
 

@@ -11,9 +11,9 @@ import {type CountMark, countMarks} from "./counts.ts";
 import {InkDefs, inkOf, Patch} from "./inks.tsx";
 import {placeOn, ticksTo} from "./scale.ts";
 
-const WIDTH = 300;
-const LEFT = 46;
-const TOP = 12;
+const WIDTH = 270;
+const LEFT = 38;
+const TOP = 26;
 const TALL = 104;
 const FOOT = 74;
 
@@ -73,7 +73,7 @@ function CountChart({choice, asked, take}: Props) {
   const bars = step * 0.56;
   return (
     <Chart
-      title="How many zones"
+      title="Numbers of zones tried"
       axes={`number of zones along; share ${measured} that they explain upright; bags and dollars for one round of sampling beneath`}
       width={WIDTH}
       height={TOP + TALL + FOOT + (priced ? 16 : 0)}
@@ -110,8 +110,8 @@ function CountChart({choice, asked, take}: Props) {
       }}
     >
       <InkDefs id={id} of={["plain"]} />
-      <text x="0" y={TOP - 2} class="axis">
-        % explained
+      <text x="0" y="11" class="axis">
+        explained, %
       </text>
       {ticks.map((tick) => (
         <g key={tick}>
@@ -135,7 +135,7 @@ function CountChart({choice, asked, take}: Props) {
           {chance !== undefined && chance > 0 && (
             <path d={`M${x(i) - step / 2 + 3} ${y(chance)}H${x(i) + step / 2 - 3}`} class="chance" />
           )}
-          {count === now && <circle cx={x(i)} cy={TOP + TALL + 15} r="9.5" class="taken" />}
+          {count === now && <circle cx={x(i)} cy={TOP + TALL + 15} r="9" class="taken" />}
           <text x={x(i)} y={TOP + TALL + 19} class={`figure ${recommended ? "strong" : ""}`} text-anchor="middle">
             {count}
           </text>

@@ -42,7 +42,7 @@ export function rateBins(strategies: readonly (readonly RateArea[])[]): RateBins
 function binsOf(rates: readonly RateArea[], width: number): RateBin[] {
   const bins = new Map<number, RateBin>();
   for (const {rate, area, polygons} of rates) {
-    const n = Math.ceil(rate / width - 1e-9);
+    const n = Math.max(0, Math.ceil(rate / width - 1e-9));
     const old = bins.get(n) ?? {from: Math.max(0, (n - 1) * width), to: n * width, area: 0, polygons: 0, rates: 0};
     bins.set(n, {...old, area: old.area + area, polygons: old.polygons + polygons, rates: old.rates + 1});
   }

@@ -1,9 +1,11 @@
 import type {GlMap} from "../map/maplibre.ts";
 import {openMaps} from "../state/maps.ts";
 
-// A map is drawn for the screen. Before the page is printed each gives a picture of itself, fine enough for paper, that
-// takes its place on the sheet and shrinks with it, and its scale bar shrinks with the picture.
+// A map is drawn for the screen. Before the page is printed each gives a picture of itself as large as it will be on
+// the sheet, so that its words can be read, and fine enough for paper. Its scale bar keeps its share of the width.
 
+/** A sheet between its margins, in pixels of 1/96 in: what maps share the width of. */
+const SHEET_WIDTH = 700;
 /** Pixels for each of the screen's, and the most on a side. */
 const FINER = 4;
 const MOST_PIXELS = 4000;
@@ -12,9 +14,10 @@ let undo: (() => void)[] = [];
 
 addEventListener("beforeprint", () => {
   putBack();
-  const pictures = [...openMaps.peek().values()].map(({gl}) => {
+  const open = [...openMaps.peek().values()].filter(({gl}) => gl.getContainer().clientWidth > 0);
+  const pictures = open.map(({gl}) => {
     const container = gl.getContainer();
-    const picture = pictureOf(gl);
+    const picture = pictureOf(gl, Math.floor(SHEET_WIDTH / open.length));
     container.append(picture);
     const straighten = shrinkBar(container.closest<HTMLElement>(".plate"));
     return () => {
@@ -32,10 +35,15 @@ function putBack(): void {
   undo = [];
 }
 
-function pictureOf(gl: GlMap): HTMLCanvasElement {
-  const {clientWidth, clientHeight} = gl.getContainer();
+function pictureOf(gl: GlMap, width: number): HTMLCanvasElement {
+  const container = gl.getContainer();
   const ratio = gl.getPixelRatio();
-  gl.setPixelRatio(Math.min(FINER, MOST_PIXELS / Math.max(clientWidth, clientHeight, 1)));
+  const {clientWidth, clientHeight} = container;
+  const height = Math.round((clientHeight / clientWidth) * width);
+  const view = {center: gl.getCenter(), zoom: gl.getZoom()};
+  container.style.cssText = `inset: 0 auto auto 0; width: ${width}px; height: ${height}px`;
+  gl.setPixelRatio(Math.min(FINER, MOST_PIXELS / Math.max(width, height)));
+  gl.jumpTo({...view, zoom: view.zoom + Math.log2(width / clientWidth)});
   gl.redraw();
   const drawn = gl.getCanvas();
   const bitmap = new OffscreenCanvas(drawn.width, drawn.height);
@@ -46,7 +54,9 @@ function pictureOf(gl: GlMap): HTMLCanvasElement {
   picture.height = drawn.height;
   // As a finished bitmap: what is drawn on a canvas while a page is printed may be set again as lines, at another scale.
   picture.getContext("bitmaprenderer")?.transferFromImageBitmap(bitmap.transferToImageBitmap());
+  container.style.cssText = "";
   gl.setPixelRatio(ratio);
+  gl.jumpTo(view);
   gl.redraw();
   return picture;
 }
