@@ -112,7 +112,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     expect(await rowOf(page, "Zones")).toBe(before);
     await page.getByRole("button", {name: "Redo"}).click();
     await expectText(page, "figure[data-strategy=zone] figcaption", /2 zones/);
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await expectText(page, "figure[data-strategy=zone] figcaption", /4 zones/);
   });
 
@@ -124,7 +124,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await page.getByRole("button", {name: "Stop"}).click();
     await expectText(page, ".progress", /stopped/);
     expect(await rowOf(page, "Zones")).toBe(before);
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await ledgerSettled(page);
     expect(await rowOf(page, "Zones")).toBe(before);
   });
@@ -149,7 +149,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await untilBags(page, "Grid", 25, 40);
     await openStation(page, "Plan");
     expect(await page.getByLabel("Cell", {exact: true}).inputValue()).toBe("5 ac");
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await untilBags(page, "Grid", 63, 63);
     await ledgerSettled(page);
   });

@@ -102,9 +102,7 @@ function FirstWords({page: found}: {readonly page: FieldPageOf}) {
 function onKey(event: KeyboardEvent): void {
   const {target} = event;
   const writing = target instanceof HTMLInputElement && target.type === "text";
-  if (event.key === "Escape" && writing && target.value !== target.defaultValue && target.hasAttribute("value")) {
-    target.value = target.defaultValue;
-  } else if (event.key === "Escape" && !atHand.value && !event.defaultPrevented) {
+  if (event.key === "Escape" && !atHand.value && !event.defaultPrevented) {
     if ((target as Element).closest("#side")) leaveSide();
     enlarged.value = undefined;
     selection.value = undefined;

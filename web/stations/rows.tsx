@@ -1,6 +1,8 @@
 import {useSignal} from "@preact/signals";
-import {useId} from "preact/hooks";
+import {useId, useRef} from "preact/hooks";
 import type {ApiProblem} from "../api/types.ts";
+import {focusOn} from "../parts/focus.ts";
+import {Written} from "../parts/written.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {type Path, read, write} from "./job-path.ts";
@@ -33,35 +35,40 @@ export function Rows({title, one, path, columns, needed}: Props) {
   const draft = useSignal<Row | undefined>(undefined);
   const rows = (read(page.value?.job, path) as readonly Row[] | undefined) ?? [];
   const save = async (next: (rows: readonly Row[]) => readonly Row[]) => {
-    if (!page.value) return;
     wrong.value = await saveJob((job) => write(job, path, next((read(job, path) as readonly Row[] | undefined) ?? [])));
-    if (!wrong.value) draft.value = undefined;
   };
-  const put = (i: number, key: string, text: string) => {
+  const put = async (i: number, key: string, text: string) => {
     const trimmed = text.trim();
     const row = i < rows.length ? (rows[i] as Row) : (draft.value ?? {});
     if ((row[key] ?? "") === trimmed) return;
     const next = withCell(row, key, trimmed);
-    if (i < rows.length) void save((now) => now.map((old, n) => (n === i ? withCell(old, key, trimmed) : old)));
-    else if (needed.every((need) => next[need])) void save((now) => [...now, next]);
-    else draft.value = next;
+    const isDraft = i >= rows.length;
+    if (isDraft) draft.value = next;
+    if (isDraft && !needed.every((need) => next[need])) return;
+    // By the time it is written the row may be there already, from its cell before.
+    await save((now) =>
+      i < now.length ? now.map((old, n) => (n === i ? withCell(old, key, trimmed) : old)) : [...now, next],
+    );
+    if (isDraft && !wrong.value) draft.value = undefined;
   };
   const shown = draft.value ? [...rows, draft.value] : rows;
+  const list = useRef<HTMLFieldSetElement>(null);
   return (
-    <fieldset>
+    <fieldset ref={list}>
       <legend>{title}</legend>
       {shown.map((row, i) => (
         <div class="row" key={i} style="flex-wrap:nowrap">
-          {columns.map(({key, label, placeholder, choices, suggestions, width}) => (
+          {columns.map(({key, label, placeholder, choices, suggestions, width}, c) => (
             <Cell
-              key={`${key}/${row[key] ?? ""}`}
+              key={key}
+              first={c === 0 && row === draft.value}
               label={`${label} of ${one} ${i + 1}`}
               value={String(row[key] ?? "")}
               placeholder={quantityShown(placeholder ?? label)}
               choices={choices}
               suggestions={suggestions}
               width={width ?? "100%"}
-              put={(text) => put(i, key, text)}
+              put={(text) => void put(i, key, text)}
             />
           ))}
           <button
@@ -71,6 +78,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
             onClick={() => {
               if (i < rows.length) void save((now) => now.filter((_, n) => n !== i));
               else draft.value = undefined;
+              focusOn([".add"], {within: list.current ?? document});
             }}
           >
             ×
@@ -86,7 +94,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
         <div>
           <button
             type="button"
-            class="plain"
+            class="plain add"
             onClick={() => {
               draft.value = Object.fromEntries(
                 columns.flatMap(({key, choices}) => (choices ? [[key, choices[0]]] : [])),
@@ -108,6 +116,8 @@ function withCell(row: Row, key: string, text: string): Row {
 }
 
 interface CellProps {
+  /** Takes the focus when it appears. */
+  readonly first: boolean;
   readonly label: string;
   readonly value: string;
   readonly placeholder: string;
@@ -117,7 +127,7 @@ interface CellProps {
   readonly put: (text: string) => void;
 }
 
-function Cell({label, value, placeholder, choices, suggestions, width, put}: CellProps) {
+function Cell({first, label, value, placeholder, choices, suggestions, width, put}: CellProps) {
   const id = useId();
   if (choices) {
     return (
@@ -130,17 +140,14 @@ function Cell({label, value, placeholder, choices, suggestions, width, put}: Cel
   }
   return (
     <>
-      <input
-        type="text"
+      <Written
+        first={first}
         aria-label={label}
-        defaultValue={value}
+        value={value}
         placeholder={placeholder}
         style={{width}}
         list={suggestions ? id : undefined}
-        onKeyDown={({key, currentTarget}) => {
-          if (key === "Enter") currentTarget.blur();
-        }}
-        onBlur={({currentTarget}) => put(currentTarget.value)}
+        put={put}
       />
       {suggestions && (
         <datalist id={id}>

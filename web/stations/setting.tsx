@@ -1,6 +1,7 @@
 import {useSignal} from "@preact/signals";
 import {useId} from "preact/hooks";
 import type {ApiProblem} from "../api/types.ts";
+import {Written} from "../parts/written.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {AllOfIt} from "./all-of-it.tsx";
@@ -81,18 +82,13 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
         </span>
       )}
       {(setting.kind === "text" || setting.kind === "number") && (
-        <input
+        <Written
           id={id}
-          type="text"
           {...described}
-          key={`${value}`}
-          defaultValue={value === undefined ? "" : String(value)}
+          value={value === undefined ? "" : String(value)}
           placeholder={setting.usual && quantityShown(setting.usual)}
           inputMode={setting.kind === "number" ? "decimal" : undefined}
-          onKeyDown={({key, currentTarget}) => {
-            if (key === "Enter") currentTarget.blur();
-          }}
-          onBlur={({currentTarget}) => void put(parsed(setting.kind, currentTarget.value))}
+          put={(text) => void put(parsed(setting.kind, text))}
         />
       )}
       {wrong.value && (

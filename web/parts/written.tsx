@@ -1,0 +1,58 @@
+import {useEffect, useRef} from "preact/hooks";
+
+interface Props {
+  readonly id?: string;
+  readonly "aria-label"?: string;
+  readonly "aria-describedby"?: string;
+  readonly "aria-invalid"?: boolean;
+  readonly placeholder?: string | undefined;
+  readonly inputMode?: "decimal" | undefined;
+  readonly style?: {readonly width: string};
+  /** Id of the words it suggests. */
+  readonly list?: string | undefined;
+  /** What stands in the job. */
+  readonly value: string;
+  readonly put: (text: string) => void;
+  /** Takes the focus when it appears. */
+  readonly first?: boolean;
+}
+
+/**
+ * A text that counts at Enter or on leaving; Escape brings back what stood there. The focus stays where it is, and a
+ * change from elsewhere is shown.
+ */
+export function Written({value, put, first = false, list, ...rest}: Props) {
+  const input = useRef<HTMLInputElement>(null);
+  const told = useRef(value);
+  const tell = (text: string) => {
+    told.current = text;
+    put(text);
+  };
+  useEffect(() => {
+    told.current = value;
+    if (input.current) input.current.value = value;
+  }, [value]);
+  useEffect(() => {
+    if (first) input.current?.focus();
+  }, []);
+  return (
+    <input
+      {...rest}
+      ref={input}
+      type="text"
+      list={list}
+      defaultValue={value}
+      onKeyDown={(event) => {
+        const field = event.currentTarget;
+        if (event.key === "Enter") tell(field.value);
+        if (event.key !== "Escape" || field.value === value) return;
+        field.value = value;
+        event.preventDefault();
+        tell(value);
+      }}
+      onBlur={({currentTarget}) => {
+        if (currentTarget.value !== told.current) tell(currentTarget.value);
+      }}
+    />
+  );
+}
