@@ -4,6 +4,7 @@ import {type Book, withBook} from "../book/book.ts";
 import type {BookHost} from "../book/host.ts";
 import {type SavedRun, saveRun} from "../book/save-run.ts";
 import {addJob, type JobToKeep, type KeptJob} from "../book/sources.ts";
+import {keepView, type RunView} from "../book/views.ts";
 import type {Field} from "../geo/field.ts";
 import {loadGeos} from "../geo/geos.ts";
 import {appliedFilesOf} from "../pipeline/files-of.ts";
@@ -12,6 +13,7 @@ import {readField} from "../pipeline/read-inputs.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
 import {VERSION} from "../pipeline/version.ts";
+import {madeFrom, packView} from "../server/make-results.ts";
 import {loadFiles} from "./load-files.ts";
 import {withHost} from "./node-host.ts";
 import {type OpenedJob, openJob} from "./open-job.ts";
@@ -21,9 +23,20 @@ export function tryBook(host: BookHost, path: string): void {
   withBook(host, path, () => undefined);
 }
 
-/** Keeps a run with its job and files. */
-export function keepRun(book: Book, jobPath: string, opened: OpenedJob, run: RunResult): SavedRun {
-  return saveRun(book, run, opened.whole, toKeep(jobPath, opened, run.field), VERSION);
+/**
+ * Keeps a run with its job and files.
+ *
+ * @param view - What the bench shows of it, so that the bench opens it without a run; see `viewOf`.
+ */
+export function keepRun(book: Book, jobPath: string, opened: OpenedJob, run: RunResult, view?: RunView): SavedRun {
+  const saved = saveRun(book, run, opened.whole, toKeep(jobPath, opened, run.field), VERSION);
+  if (view && saved.isNew) keepView(book, saved.runId, view);
+  return saved;
+}
+
+/** What the bench shows of a run. */
+export async function viewOf({job, files}: OpenedJob, run: RunResult): Promise<RunView> {
+  return packView(await madeFrom(job, run, files));
 }
 
 /** Puts a job and its files into a book without running it; only the boundary is read. */
@@ -44,7 +57,8 @@ export async function runIntoBook(
 ): Promise<SavedRun & {field: string}> {
   const opened = openJob(jobPath);
   const run = await withHost(quiet, (running) => runJob(opened.job, opened.files, running));
-  const saved = withBook(host, bookPath, (book) => keepRun(book, jobPath, opened, run));
+  const view = await viewOf(opened, run);
+  const saved = withBook(host, bookPath, (book) => keepRun(book, jobPath, opened, run, view));
   return {...saved, field: run.field.name};
 }
 

@@ -37,7 +37,13 @@ export function resultsByPlan(
   job: Job,
   plans: readonly SamplingPlan[],
   report: LabReport,
-): {byPlan: ReadonlyMap<string, readonly UnitValue[]>[]; sentences: string[]; issues: Issue[]} {
+): {
+  byPlan: ReadonlyMap<string, readonly UnitValue[]>[];
+  /** The results the values were made of. */
+  tests: readonly ReadonlyMap<string, readonly SoilTest[]>[];
+  sentences: string[];
+  issues: Issue[];
+} {
   const converted = job.lab?.toPpm ? toMgPerKg(report.tests) : {tests: report.tests, issues: []};
   const issues: Issue[] = [...converted.issues];
   const sentences: string[] = [];
@@ -55,7 +61,7 @@ export function resultsByPlan(
     issues.push(...values.issues);
     return values.byUnit;
   });
-  return {byPlan, sentences, issues};
+  return {byPlan, tests: matched, sentences, issues};
 }
 
 /** Results joined by id; for ids that are in no plan, the one planned sample each can be is proposed. */

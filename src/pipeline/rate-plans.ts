@@ -4,7 +4,7 @@ import type {Field} from "../geo/field.ts";
 import type {Layer} from "../grid/layer.ts";
 import type {RecordedChoice} from "../lab/apply-choices.ts";
 import {idKey} from "../lab/sample-id.ts";
-import type {UnitValue} from "../lab/soil-test.ts";
+import type {SoilTest, UnitValue} from "../lab/soil-test.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
 import {drawDown} from "../recommend/history/draw-down.ts";
 import type {TestHistory} from "../recommend/history/test-history.ts";
@@ -35,6 +35,8 @@ export interface RatedPlan {
   readonly plan: SamplingPlan;
   /** Lab results by unit, as the guide gets them. */
   readonly values: ReadonlyMap<string, readonly UnitValue[]>;
+  /** The results those values were made of, by unit; absent without any. */
+  readonly tests?: ReadonlyMap<string, readonly SoilTest[]>;
   readonly recommendations: readonly Recommendation[];
   readonly lime: readonly LimeRecommendation[];
   readonly histories: readonly TestHistory[];
@@ -75,10 +77,15 @@ export async function ratePlans(
   const report = await readLabFiles(job, field, files, remarks);
   const heldOut = await heldOutIds(job, field, files);
   const tests = report.tests.filter(({sampleId}) => !heldOut.has(idKey(sampleId)));
-  const {byPlan, sentences, issues} = resultsByPlan(job, plans, {...report, tests});
+  const {byPlan, tests: matched, sentences, issues} = resultsByPlan(job, plans, {...report, tests});
   remarks.push(...issues);
   const histories = await historiesOf(job, field, plans, byPlan, files, remarks);
-  const tested = bare.map((one, i) => ({...one, values: byPlan[i] ?? new Map(), histories: histories[i] ?? []}));
+  const tested = bare.map((one, i) => ({
+    ...one,
+    values: byPlan[i] ?? new Map(),
+    tests: matched[i] ?? new Map(),
+    histories: histories[i] ?? [],
+  }));
   const found = {labSentences: sentences, choices: report.choices};
   const setbacks = await readSetbacks(job, field, files, remarks);
   await step(host, "working out rates");

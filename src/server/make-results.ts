@@ -163,7 +163,7 @@ export function packView({card, run, field, drawn}: Viewed): KeptView {
 }
 
 /** What a view was made by and how it is packed: count up when what is looked at of a run changes. */
-export const VIEW_FORM = `${VERSION}, form 1`;
+export const VIEW_FORM = `${VERSION}, form 2`;
 
 function unpackView(packed: Uint8Array, spec: RunSpec): Viewed {
   const {card, run, drawn} = unpack(packed) as Pick<Viewed, "card" | "run" | "drawn">;

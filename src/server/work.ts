@@ -8,7 +8,7 @@ import {readJob} from "../pipeline/read-job.ts";
 import {inputsOf, type Paper} from "../pipeline/write-reports.ts";
 import {growerReportHtml} from "../report/grower-report.ts";
 import {recordHtml} from "../report/record-report.ts";
-import type {AtPoint, Ramp, SourceCard, WorkingPage} from "./api-types.ts";
+import type {AtPoint, Ramp, SourceCard, TestsPage, WorkingPage} from "./api-types.ts";
 import type {CallContext, Handlers} from "./calls.ts";
 import {atPoint, workingOf} from "./explain.ts";
 import {type LayerPicture, layerPicture} from "./layer-picture.ts";
@@ -18,6 +18,7 @@ import {type CardOfRun, layersOf} from "./result-card.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 import {shapesNamed} from "./shapes.ts";
 import type {KeptView, RunToKeep} from "./shelf.ts";
+import {testsOf} from "./tests-page.ts";
 
 /** What a working thread does for the server, by name: arguments and answer are plain data. */
 export interface Work {
@@ -30,6 +31,7 @@ export interface Work {
   shapes(args: {readonly spec: RunSpec; readonly name: string}): Uint8Array | undefined;
   picture(args: {readonly spec: RunSpec; readonly layer: string; readonly ramp: Ramp}): LayerPicture | undefined;
   working(args: {readonly spec: RunSpec; readonly strategy: string; readonly unit: string}): WorkingPage | undefined;
+  tests(args: {readonly spec: RunSpec}): TestsPage;
   at(args: {readonly spec: RunSpec; readonly lon: number; readonly lat: number}): AtPoint;
   zip(args: {readonly files: ReadonlyMap<string, Uint8Array>}): Uint8Array;
   report(args: {
@@ -85,6 +87,7 @@ export function workOf(options: ResultsOptions): Handlers {
       return found && mask && layerPicture(found.layer, mask, ramp);
     },
     working: async ({spec, strategy, unit}, context) => workingOf(await results.viewOf(spec, context), strategy, unit),
+    tests: async ({spec}, context) => testsOf(await results.viewOf(spec, context)),
     at: async ({spec, lon, lat}, context) => atPoint(await results.viewOf(spec, context), lon, lat),
     zip: async ({files}) => zip(files),
     report: async ({spec, paper, kind, date}, context) => {

@@ -190,14 +190,28 @@ describe("a field made on the bench, from its boundary to the ledger", () => {
     expect(issues).toHaveLength(1);
   });
 
-  it("refuses a job that names a file the field has not, or another field", async () => {
+  it("renames a field by its job, and back by undo; a name another field has is refused", async () => {
+    const before = await one.json<FieldPage>("/api/fields/1");
+    const named = {...before.job, farm: "Another", field: {...(before.job.field as object), name: "Kiln East"}};
+    const page = await one.told<FieldPage>("PUT", "/api/fields/1/job", named);
+    expect([page.card.id, page.card.farm, page.card.name]).toEqual(["1", "Another", "Kiln East"]);
+    const back = await one.told<FieldPage>("POST", "/api/fields/1/undo", {});
+    expect([back.card.farm, back.card.name]).toEqual([before.card.farm, before.card.name]);
+    const {boundary} = before.job.field as {boundary: string};
+    const source = before.sources.find(({name}) => name === boundary)?.id;
+    const other = await one.told<FieldPage>("POST", "/api/fields", {name: "Other", farm: "Another", boundary: source});
+    const taken = await one.tell("PUT", "/api/fields/1/job", {...named, field: {...named.field, name: "Other"}});
+    expect(taken.status).toBe(409);
+    expect(await error(taken)).toMatchObject({code: "book/field-exists"});
+    expect(other.card.id).not.toBe("1");
+  });
+
+  it("refuses a job that names a file the field has not", async () => {
     const missing = await one.tell("PUT", "/api/fields/1/job", {
       ...page.job,
       layers: {elevation: {file: "elevatoin.tif"}},
     });
     expect(await error(missing)).toMatchObject({code: "file/not-found", hint: "Did you mean elevation.tif?"});
-    const renamed = await one.tell("PUT", "/api/fields/1/job", {...page.job, farm: "Another"});
-    expect((await error(renamed)).code).toBe("job/renamed");
   });
 
   it("does not overwrite what another changed in between", async () => {

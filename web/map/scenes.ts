@@ -2,7 +2,7 @@ import type {Feature, FeatureCollection} from "geojson";
 import {formatNumber, formatShort} from "../../src/units/format.ts";
 import type {LayerCard, ProductCard, ResultCard, Strategy, StrategyCard} from "../api/types.ts";
 import {shapesOf} from "../state/shapes.ts";
-import {testsOf} from "../state/tests.ts";
+import {pooledTest, testsOf} from "../state/tests.ts";
 import type {Show} from "../state/view.ts";
 import {figures, say, unitOf} from "../units/shown.ts";
 import {HATCH_NONE, hatchOfZone} from "./hatches.ts";
@@ -142,24 +142,29 @@ function testScene(card: StrategyCard, {result, product}: Wanted): Scene {
   const units = unitsOf(card, result);
   const all = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product?.purpose);
   const mine = all.filter(({strategy}) => strategy === card.strategy);
-  if (mine.length === 0) return bare(card.strategy, units, "no soil tests yet");
-  const values = all.map(({test}) => test.value);
+  const mean = card.pooled ? pooledTest(result.id, card.strategy, product?.purpose ?? "") : undefined;
+  if (mine.length === 0 && !mean) return bare(card.strategy, units, "no soil tests yet");
+  const values = [...all.map(({test}) => test.value), ...(mine.length === 0 && mean ? [mean.value] : [])];
   const [least, most] = [Math.min(...values), Math.max(...values)];
   const byUnit = new Map(mine.map((one) => [one.unit, one]));
   const areas: Feature[] = [];
   const labels: Feature[] = [];
   for (const feature of units.features) {
-    const unit = card.pooled ? "whole field" : String(feature.id ?? feature.properties?.sample);
-    const found = byUnit.get(unit);
-    if (!found) continue;
-    const fill = rampColour("test", found.test.value, least, most);
+    const bag = String(feature.id ?? feature.properties?.sample);
+    const unit = card.pooled ? "whole field" : bag;
+    // Bags measured otherwise than their mean is read show the mean.
+    const test = byUnit.get(bag)?.test ?? (mine.length === 0 ? mean : undefined);
+    if (!test) continue;
+    const fill = rampColour("test", test.value, least, most);
     const zone = feature.properties?.zone as number | undefined;
     const {geometry} = feature;
-    areas.push({type: "Feature", geometry, properties: {unit, fill, ...(!card.pooled && {edge: true})}});
+    areas.push({type: "Feature", geometry, properties: {unit, fill, edge: true}});
     const ring = card.strategy === "zone" && zone !== undefined ? {ring: String(zone)} : {};
-    labels.push(...labelFeatures(geometry, {text: formatShort(found.test.value, 1), on: fill, ...ring}));
+    const text = `${test.qualifier ?? ""}${formatShort(test.value, 1)}`;
+    labels.push(...labelFeatures(geometry, {text, on: fill, ...ring}));
   }
-  const note = card.pooled ? `mean of ${many(card.units, "bag")}` : many(card.units, "bag");
+  const bags = many(card.units, "bag");
+  const note = mean ? `${bags}, mean ${formatShort(mean.value, 1)} ${mean.unit}` : bags;
   return {
     ...bare(card.strategy, card.pooled ? units : NOTHING, note),
     areas: collect(areas),

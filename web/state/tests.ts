@@ -1,27 +1,45 @@
 import {signal} from "@preact/signals";
 import {api, got} from "../api/client.ts";
-import type {Strategy} from "../api/types.ts";
+import type {PooledTest, Strategy, TestsPage} from "../api/types.ts";
 
-/** One unit's soil test as a guide read it. */
+/** One bag's soil test as a guide reads it. */
 export interface UnitTest {
   readonly strategy: Strategy;
   readonly unit: string;
   readonly nutrient: string;
-  readonly testClass: string;
-  readonly test: {readonly value: number; readonly unit: string; readonly method: string};
+  /** Absent for a bag that counts only as part of a mean. */
+  readonly testClass?: string;
+  readonly test: {readonly value: number; readonly unit: string; readonly method: string; readonly qualifier?: string};
 }
 
-const found = signal<{readonly id: string; readonly tests: readonly UnitTest[]} | undefined>(undefined);
+const found = signal<{readonly id: string; readonly page: TestsPage} | undefined>(undefined);
 let asked: string | undefined;
 
-/** Every unit's soil tests, from the record of the run; absent until it has come. */
+/** Every bag's soil tests; absent until they have come. */
 export function testsOf(resultId: string): readonly UnitTest[] | undefined {
-  if (found.value?.id === resultId) return found.value.tests;
+  return pageOf(resultId)?.bags.flatMap(({strategy, unit, read}) =>
+    read.map(({nutrient, testClass, ...test}) => ({
+      strategy,
+      unit,
+      nutrient,
+      ...(testClass !== undefined && {testClass}),
+      test,
+    })),
+  );
+}
+
+/** The mean that a plan with one rate for all its bags rests on. */
+export function pooledTest(resultId: string, strategy: Strategy, nutrient: string): PooledTest | undefined {
+  return pageOf(resultId)?.pooled.find((one) => one.strategy === strategy && one.nutrient === nutrient);
+}
+
+function pageOf(resultId: string): TestsPage | undefined {
+  if (found.value?.id === resultId) return found.value.page;
   if (asked !== resultId) {
     asked = resultId;
-    got(api.results[":id"].files[":name{.+}"].$get({param: {id: resultId, name: "run.json"}})).then(
-      (record) => {
-        found.value = {id: resultId, tests: (record as {rates?: UnitTest[]}).rates ?? []};
+    got(api.results[":id"].tests.$get({param: {id: resultId}})).then(
+      (page) => {
+        found.value = {id: resultId, page};
       },
       () => {
         asked = undefined;

@@ -3,7 +3,7 @@ import {withBook} from "../../book/book.ts";
 import {runJob} from "../../pipeline/run.ts";
 import {ledgerText} from "../../report/ledger-text.ts";
 import {nodeBookHost} from "../book-host.ts";
-import {keepRun, tryBook} from "../keep-run.ts";
+import {keepRun, tryBook, viewOf} from "../keep-run.ts";
 import {withHost} from "../node-host.ts";
 import {openJob} from "../open-job.ts";
 import {printResult, say, sayIssues} from "../print.ts";
@@ -38,7 +38,8 @@ async function run(jobPath: string, options: RunOptions): Promise<void> {
   const result = await withHost(Boolean(options.quiet), (host) => runJob(job, files, host));
   writeFolder(options.out, result.outputs, paths);
   if (keeper) {
-    const saved = withBook(keeper, options.book as string, (book) => keepRun(book, jobPath, opened, result));
+    const view = await viewOf(opened, result);
+    const saved = withBook(keeper, options.book as string, (book) => keepRun(book, jobPath, opened, result, view));
     if (!options.quiet) say(`version ${saved.version}${saved.isNew ? "" : ", as it was,"} in ${options.book}`);
   }
   if (!options.quiet) sayIssues(result.issues);
