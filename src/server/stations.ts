@@ -121,7 +121,7 @@ function missingFor(station: Station, job: Job): string | undefined {
 }
 
 function whatOf(station: Station, job: Job): string {
-  const {layers, zones, strategies, lab, rates, products} = job;
+  const {layers, zones, strategies, lab, rates, products, lime, machine} = job;
   switch (station) {
     case "layers": {
       const parts = [
@@ -145,7 +145,9 @@ function whatOf(station: Station, job: Job): string {
     case "compare":
       return strategies.length > 1 ? `${strategies.length} strategies side by side.` : "One strategy.";
     case "hand-over":
-      return sentence(`files for ${listed(products.map(({analysis}) => analysis))}`);
+      return sentence(
+        `files for ${listed([...products.map(({analysis}) => analysis), ...(lime && machine.lime ? ["lime"] : [])])}`,
+      );
   }
 }
 

@@ -28,7 +28,7 @@ export function Ledger({result}: {readonly result: ResultCard}) {
         <MoneyTable result={result} judged={judged} />
         <HowSure result={result} waiting={running.value} />
         <ul class="list small soft notes">
-          {withLime && <li>Lime is not in the figures by year: how long it serves is not the crops' matter.</li>}
+          {withLime && <li>Lime is not in the figures by year: how many years it serves is not known here.</li>}
           {result.comparison.notes.map((note) => (
             <li key={note}>{note}</li>
           ))}
