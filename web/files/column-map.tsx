@@ -34,6 +34,27 @@ export function ColumnMap({as, columns, settings}: Props) {
   );
 }
 
+/** The same in a line: what each column is read as, and which are passed over. */
+export function ColumnsInWords({as, columns, settings}: Props) {
+  useEffect(loadColumnRoles, []);
+  const roles = rolesFor(as);
+  const held = heldBy(as, settings.value, columns);
+  const read = columns.flatMap(({heading}) => {
+    const one = held.get(heading);
+    if (!one) return [];
+    const words = roles.find(({is}) => is === one.is)?.words ?? one.is;
+    return [`${heading} as ${[words, one.unit, one.method].filter(Boolean).join(", ")}`];
+  });
+  const others = columns.filter(({heading}) => !held.has(heading)).map(({heading}) => heading);
+  if (columns.length === 0) return null;
+  return (
+    <p class="small soft">
+      {read.length > 0 ? `Reads ${read.join("; ")}.` : "No column is told yet."}
+      {others.length > 0 && ` Passes over ${others.join(", ")}.`}
+    </p>
+  );
+}
+
 interface ColumnProps {
   readonly column: SourceColumn;
   readonly roles: readonly Role[];

@@ -1,12 +1,12 @@
 import type {Signal} from "@preact/signals";
-import {useEffect} from "preact/hooks";
+import {useEffect, useMemo} from "preact/hooks";
 import type {AttachAs, SourceCard} from "../api/types.ts";
 import {page} from "../state/field.ts";
 import {loadJobShape} from "../stations/job-schema.ts";
 import {SchemaForm, Suggestions} from "../stations/schema-form.tsx";
 import {answered, type Settings} from "./answers.ts";
 import {missingIn, settingsShape} from "./attach-as.ts";
-import {ColumnMap} from "./column-map.tsx";
+import {ColumnMap, ColumnsInWords} from "./column-map.tsx";
 import {columnRoles} from "./column-roles.ts";
 import {isMapped, isSettled, stillOpen} from "./mapping.ts";
 import {Questions} from "./questions.tsx";
@@ -57,6 +57,8 @@ export function FileForm({
   readonly open: boolean;
 }) {
   useEffect(loadJobShape, []);
+  // What is set while one writes stays where it was begun.
+  const known = useMemo(() => Object.keys(draft.settings.value), []);
   const as = draft.as.value;
   const questions = questionsOf(card, draft);
   const headings = (card.columns ?? []).map(({heading}) => heading);
@@ -66,7 +68,7 @@ export function FileForm({
     ...Object.fromEntries(NAMES_A_COLUMN.map((key) => [key, headings])),
   };
   if (as === undefined) return null;
-  const {main, more} = settingsShape(as, Object.keys(draft.settings.value), (card.columns ?? []).length > 0);
+  const {main, more} = settingsShape(as, known, (card.columns ?? []).length > 0);
   const form = {
     value: draft.settings.value,
     label: card.name,
@@ -77,6 +79,7 @@ export function FileForm({
   return (
     <>
       <Questions name={card.id} questions={questions} answers={draft.answers} />
+      {isMapped(as) && card.columns && <ColumnsInWords as={as} columns={card.columns} settings={draft.settings} />}
       <details open={open} class="how-read">
         <summary>How it is read</summary>
         <Suggestions.Provider value={suggestions}>

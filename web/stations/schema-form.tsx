@@ -1,5 +1,5 @@
 import {createContext} from "preact";
-import {useContext, useId} from "preact/hooks";
+import {useContext, useEffect, useId, useRef} from "preact/hooks";
 import {quantityShown} from "../units/shown.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "./job-schema.ts";
 
@@ -19,11 +19,8 @@ export const Suggestions = createContext<Readonly<Record<string, readonly string
 /** Any part of a job as a form, by its schema: every setting there is, with what it is for. */
 export function SchemaForm({shape, value, put, label}: Props) {
   const choices = choicesOf(shape);
-  const word = choices?.find(isOneWord);
-  const section = choices?.find((choice) => choice.properties);
-  if (choices?.length === 2 && word && word.const === undefined && section) {
-    return <WordOrSection {...{shape, value, put, label, word, section}} />;
-  }
+  const two = wordOrSection(shape);
+  if (two) return <WordOrSection {...{shape, value, put, label}} {...two} />;
   if (choices && !choices.every(isOneWord)) return <Choice {...{shape, value, put, label}} choices={choices} />;
   if (shape.properties) return <Properties {...{shape, value, put, label}} />;
   if (shape.type === "object") return <Named {...{shape, value, put, label}} />;
@@ -69,7 +66,17 @@ function Properties({shape, value, put}: Props) {
 }
 
 const isWord = (shape: Shape): boolean =>
-  isOneWord(shape) || (shape.type === "array" && (shape.prefixItems !== undefined || isOneWord(shape.items ?? {})));
+  isOneWord(shape) ||
+  wordOrSection(shape) !== undefined ||
+  (shape.type === "array" && (shape.prefixItems !== undefined || isOneWord(shape.items ?? {})));
+
+/** What may be said in a word or in a section of its own. */
+function wordOrSection(shape: Shape): {word: Shape; section: Shape} | undefined {
+  const choices = choicesOf(shape) ?? [];
+  const word = choices.find((choice) => isOneWord(choice) && choice.const === undefined);
+  const section = choices.find(({properties}) => properties);
+  return choices.length === 2 && word && section ? {word, section} : undefined;
+}
 
 /** Most say it in a word; the other way is a click away. */
 function WordOrSection(props: Props & {readonly word: Shape; readonly section: Shape}) {
@@ -196,6 +203,12 @@ function Word({shape, value, put, label}: Props) {
   const id = useId();
   const words = wordChoices(shape);
   const suggested = useContext(Suggestions)[label];
+  const input = useRef<HTMLInputElement>(null);
+  // What is being typed stays as it is typed, as long as it means the same.
+  useEffect(() => {
+    const at = input.current;
+    if (at && JSON.stringify(written(shape, at.value)) !== JSON.stringify(value)) at.value = textOf(value);
+  });
   return (
     <div class="setting">
       <label for={id}>{label}</label>
@@ -218,11 +231,11 @@ function Word({shape, value, put, label}: Props) {
           id={id}
           type="text"
           aria-describedby={`${id}-hint`}
-          key={JSON.stringify(value) ?? ""}
-          defaultValue={value === undefined ? "" : Array.isArray(value) ? value.join(", ") : String(value)}
+          ref={input}
+          defaultValue={textOf(value)}
           placeholder={shape.default === undefined ? "" : quantityShown(said(shape.default))}
           list={suggested ? `${id}-words` : undefined}
-          onChange={({currentTarget}) => put(written(shape, currentTarget.value))}
+          onInput={({currentTarget}) => put(written(shape, currentTarget.value))}
         />
       )}
       {suggested && (
@@ -246,6 +259,9 @@ function wordChoices(shape: Shape): readonly unknown[] | undefined {
   const inner = choicesOf(shape)?.map(wordChoices);
   return inner?.every((one) => one !== undefined) ? inner.flat() : undefined;
 }
+
+const textOf = (value: unknown): string =>
+  value === undefined ? "" : Array.isArray(value) ? value.join(", ") : String(value);
 
 /** Numbers are written as numbers; what is none is left for the server to refuse. */
 function written(shape: Shape, text: string): unknown {
