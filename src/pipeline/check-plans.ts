@@ -2,6 +2,7 @@ import {FieldError} from "../errors.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {planMark} from "../sampling/plan-mark.ts";
 import type {Job} from "./job.ts";
+import {leavesOut, leftOut} from "./leave-out.ts";
 import type {Remarks} from "./read-inputs.ts";
 
 /**
@@ -10,26 +11,31 @@ import type {Remarks} from "./read-inputs.ts";
  *
  * Reports that say where each sample was taken, and repeated plans, need no mark.
  *
+ * @returns Plans that no results are of, where the job leaves such plans without rates.
  * @throws {FieldError} `lab/other-plan`.
  */
-export function checkPlans(job: Job, plans: readonly SamplingPlan[], remarks: Remarks): void {
-  if (!job.lab) return;
+export function checkPlans(job: Job, plans: readonly SamplingPlan[], remarks: Remarks): ReadonlySet<SamplingPlan> {
+  const others = new Set<SamplingPlan>();
+  if (!job.lab) return others;
   const {plans: marks, places, files} = job.lab;
   for (const plan of plans) {
     const asked = marks[plan.strategy];
     const found = planMark(plan);
     if (asked === undefined || asked.trim().toUpperCase() === found) continue;
-    throw new FieldError(
+    const other = new FieldError(
       "lab/other-plan",
       `The samples were taken by ${plan.strategy} plan ${asked}, and this job now makes plan ${found}: its ids stand for other ground.`,
       {
         hint: `Set back what changed (zones, grid, gate, keep-outs, seed), or take the plan from its files with "repeat" under "sampling".`,
       },
     );
+    if (!leavesOut(job)) throw other;
+    others.add(plan);
+    remarks.push(leftOut(plan, other));
   }
   const byPlace = places !== undefined || files.some(({x, y}) => x !== undefined && y !== undefined);
   const unmarked = plans.filter(({strategy}) => marks[strategy] === undefined);
-  if (byPlace || unmarked.length === 0) return;
+  if (byPlace || unmarked.length === 0) return others;
   const text = unmarked.map((plan) => `"${plan.strategy}": "${planMark(plan)}"`).join(", ");
   remarks.push({
     code: "lab/plan-not-marked",
@@ -37,4 +43,5 @@ export function checkPlans(job: Job, plans: readonly SamplingPlan[], remarks: Re
     message: "Results were joined by sample id to the plans as this job makes them today.",
     hint: `Write "plans": {${text}} under "lab", and a change that moves an id to other ground is refused.`,
   });
+  return others;
 }

@@ -5,13 +5,16 @@ import {findRelation} from "../recommend/method-relations.ts";
 import type {Job} from "./job.ts";
 
 /** Refusals that may only mean that a result did not find its unit. */
-const NO_RESULT = [
+const NO_RESULT: readonly string[] = [
   "recommend/no-test",
   "recommend/no-cec",
   "lime/no-test",
   "lime/buffer",
   "prescription/no-rate",
-] as const;
+];
+
+/** Whether a refusal may only mean that a unit has no result. */
+export const lacksResult = ({code}: FieldError): boolean => NO_RESULT.includes(code);
 
 /** Remarks on how plan and report were reconciled. */
 const RECONCILED = [
@@ -38,7 +41,7 @@ export function explainRefusal<T>(job: Job, guide: Guide | undefined, remarks: r
   } catch (error) {
     if (!isFieldError(error)) throw error;
     const {code, message, place, hint, issues} = error;
-    const missing = NO_RESULT.some((one) => one === code);
+    const missing = lacksResult(error);
     const way = missing ? wayForMissing(job) : code === "recommend/guide-does-not-fit" ? waysToFit(guide, message) : "";
     if (way === "") throw error;
     throw new FieldError(code, message, {
@@ -53,7 +56,7 @@ function wayForMissing({rates}: Job): string {
   const join = 'If the result stands under another id, join the two by "accepted" under "lab"';
   return rates?.missing === "zero"
     ? `${join}. No unit of the plan has it: give results, or take the plan or the product out of the job.`
-    : `${join}; to spread nothing there, set "missing": "zero" under "rates".`;
+    : `${join}; to spread nothing there, set "missing": "zero" under "rates", or "leave out" to go on without this plan.`;
 }
 
 function waysToFit(guide: Guide | undefined, message: string): string {

@@ -23,7 +23,10 @@ export function compareRun(
 ): Comparison {
   const [first] = strategies;
   if (!first) throw new Error("a comparison of no strategies");
-  const chosen = strategies.find(({plan}) => plan.strategy === job.baseline) ?? first;
+  // A plan that was left out is nothing to measure the others by.
+  const rated = strategies.filter(({prescriptions, limeRates}) => prescriptions.length > 0 || limeRates);
+  const able = rated.length > 0 ? rated : strategies;
+  const chosen = able.find(({plan}) => plan.strategy === job.baseline) ?? able[0] ?? first;
   return compareStrategies({
     field: field.name,
     areaM2: field.area,
@@ -47,7 +50,7 @@ export function compareRun(
         yearsServed: job.prices.yearsServed,
       },
     }),
-    notes: [...overrideNotes(job), ...nothingCounted(remarks), ...shiftNotes(strategies)],
+    notes: [...overrideNotes(job), ...saidAlready(remarks), ...shiftNotes(strategies)],
     intervalsShown,
   });
 }
@@ -59,9 +62,9 @@ function crewPay(job: Job, strategies: readonly RatedPlan[]) {
   return Object.fromEntries(strategies.map(({plan}) => [plan.strategy, labour * plannedHours(job, plan)]));
 }
 
-/** Ground without a rate looks like a saving, so the ledger says where there is some. */
-function nothingCounted(remarks: readonly Issue[]): string[] {
-  const found = remarks.filter(({code}) => code === "rates/nothing-counted");
+/** Ground or a plan without a rate looks like a saving, so the ledger says where there is some. */
+function saidAlready(remarks: readonly Issue[]): string[] {
+  const found = remarks.filter(({code}) => code === "rates/nothing-counted" || code === "rates/plan-left-out");
   return [...new Set(found.map(({message}) => message))];
 }
 

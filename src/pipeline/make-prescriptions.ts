@@ -82,7 +82,7 @@ export function prescribePlan(
   for (const {product, nutrient} of products) if (!mixing) checkHolds(product, nutrient);
   const units = unitsOf(field, plan);
   const found = products.map(({nutrient}) =>
-    ratesByUnit({units, recommendations, nutrient, missing: job.rates?.missing}),
+    ratesByUnit({units, recommendations, nutrient, missing: job.rates?.missing === "zero" ? "zero" : "refuse"}),
   );
   const exact = units.map(({id}, u) =>
     exactRates(

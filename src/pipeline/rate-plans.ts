@@ -17,6 +17,7 @@ import {explainRefusal} from "./explain-refusal.ts";
 import {given} from "./given.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
+import {unlessLeftOut} from "./leave-out.ts";
 import {historiesOf} from "./make-history.ts";
 import {limePlan} from "./make-lime.ts";
 import {prescribeLime, prescribePlan, productsOf} from "./make-prescriptions.ts";
@@ -60,6 +61,7 @@ export interface RatedPlans {
 /**
  * Lab results, rates, lime and prescriptions of every plan.
  *
+ * @param others - Plans that the lab results are not of: they get no rates.
  * @param history - Mean relative yield, where the job has yield logs.
  */
 export async function ratePlans(
@@ -69,6 +71,7 @@ export async function ratePlans(
   files: FileSet,
   host: Host,
   remarks: Remarks,
+  others: ReadonlySet<SamplingPlan>,
   history?: Layer<"% of mean">,
 ): Promise<RatedPlans> {
   const bare = plans.map(unrated);
@@ -89,14 +92,23 @@ export async function ratePlans(
   const found = {labSentences: sentences, choices: report.choices};
   const setbacks = await readSetbacks(job, field, files, remarks);
   await step(host, "working out rates");
-  const limed = tested.map((one) => {
-    const {lime, issues: doubts} = explainRefusal(job, undefined, remarks, () => limePlan(job, one.plan, one.values));
-    remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, doubts));
-    const limeRates = prescribeLime(job, field, one.plan, lime, setbacks);
-    if (limeRates) remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeRates.issues));
-    remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeNotAsked(job, one.plan, one.values)));
-    return {...one, lime, ...(limeRates && {limeRates})};
-  });
+  const without = new Set(others);
+  const rate = (one: RatedPlan, work: () => RatedPlan): RatedPlan => {
+    const made = without.has(one.plan) ? undefined : unlessLeftOut(job, one.plan, remarks, work);
+    if (made) return made;
+    without.add(one.plan);
+    return unrated(one.plan);
+  };
+  const limed = tested.map((one) =>
+    rate(one, () => {
+      const {lime, issues: doubts} = explainRefusal(job, undefined, remarks, () => limePlan(job, one.plan, one.values));
+      remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, doubts));
+      const limeRates = prescribeLime(job, field, one.plan, lime, setbacks);
+      if (limeRates) remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeRates.issues));
+      remarks.push(...remarksAt({file: `rates-${one.plan.strategy}`}, limeNotAsked(job, one.plan, one.values)));
+      return {...one, lime, ...(limeRates && {limeRates})};
+    }),
+  );
   const {rates} = job;
   if (!rates) {
     for (const one of limed) tellUnrated(one, [], report.choices, remarks);
@@ -112,25 +124,27 @@ export async function ratePlans(
   const guide = guideOf(rates, files);
   const setting = {rates, guide, nutrients, history};
   const explained = <T>(work: () => T): T => explainRefusal(job, guide, remarks, work);
-  const strategies = limed.map((one): RatedPlan => {
-    const {plan, values} = one;
-    const {recommendations, issues: doubts} = explained(() => recommendPlan(setting, plan, values));
-    const file = `rates-${plan.strategy}`;
-    remarks.push(...remarksAt({file}, doubts));
-    const between: Issue[] = [];
-    const surface = surfaceOf(job, field, setting, plan, values, products, between);
-    remarks.push(...remarksAt({file}, between));
-    const prescriptions = explained(() =>
-      prescribePlan(job, field, plan, recommendations, products, setbacks, surface),
-    );
-    // A surface gives every acre its rate.
-    const spread = surface ? [] : (nutrients ?? guide.nutrients.map(({nutrient}) => nutrient));
-    tellUnrated({...one, recommendations}, spread, report.choices, remarks);
-    for (const {product, issues: own} of prescriptions) {
-      remarks.push(...remarksAt({file, column: rateColumn(product.code)}, own));
-    }
-    return {...one, recommendations, drawdowns: drawdownsOf(setting, recommendations, values), prescriptions};
-  });
+  const strategies = limed.map((one) =>
+    rate(one, () => {
+      const {plan, values} = one;
+      const {recommendations, issues: doubts} = explained(() => recommendPlan(setting, plan, values));
+      const file = `rates-${plan.strategy}`;
+      remarks.push(...remarksAt({file}, doubts));
+      const between: Issue[] = [];
+      const surface = surfaceOf(job, field, setting, plan, values, products, between);
+      remarks.push(...remarksAt({file}, between));
+      const prescriptions = explained(() =>
+        prescribePlan(job, field, plan, recommendations, products, setbacks, surface),
+      );
+      // A surface gives every acre its rate.
+      const spread = surface ? [] : (nutrients ?? guide.nutrients.map(({nutrient}) => nutrient));
+      tellUnrated({...one, recommendations}, spread, report.choices, remarks);
+      for (const {product, issues: own} of prescriptions) {
+        remarks.push(...remarksAt({file, column: rateColumn(product.code)}, own));
+      }
+      return {...one, recommendations, drawdowns: drawdownsOf(setting, recommendations, values), prescriptions};
+    }),
+  );
   return {strategies, ...found, setting};
 }
 

@@ -83,9 +83,9 @@ export async function runJob(
   await step(host, "planning the sampling");
   const planned = await makePlans(job, field, zoneMap, files, remarks, host);
   const {plans} = planned;
-  checkPlans(job, plans, remarks);
+  const others = checkPlans(job, plans, remarks);
   const asTaken = await takenOfPlans(job, field, plans, files, remarks, planned.validation);
-  const rated = await ratePlans(job, field, plans, files, host, remarks, yieldHistory(layers));
+  const rated = await ratePlans(job, field, plans, files, host, remarks, others, yieldHistory(layers));
   const {strategies} = rated;
   const judgement =
     job.zones.judge && layers && zones

@@ -11,7 +11,8 @@ export function reportTables(model: ReportModel): ReportTable[] {
 }
 
 function unitTable({strategies}: ReportModel): ReportTable {
-  const products = strategies[0]?.prescriptions.map(({product, nutrient}) => ({...product, nutrient})) ?? [];
+  const rated = strategies.find(({prescriptions}) => prescriptions.length > 0);
+  const products = rated?.prescriptions.map(({product, nutrient}) => ({...product, nutrient})) ?? [];
   const nutrients = [...new Set(strategies.flatMap(({recommendations}) => recommendations.map((r) => r.nutrient)))];
   return tableOf({
     id: "units",

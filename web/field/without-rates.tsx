@@ -41,6 +41,9 @@ export function WithoutRates() {
             Spread nothing where there is no test
           </button>
         )}
+        <button type="button" onClick={() => void put(write(found.job, ["rates", "missing"], "leave out"))}>
+          Leave plans without results out, rate the others
+        </button>
         <button type="button" class="plain" onClick={() => openStation("hand-over")}>
           sheets of the new plan
         </button>

@@ -111,9 +111,11 @@ export const ratesSection = z
       .optional()
       .describe("Your own lb of oxide per bushel or ton, by crop"),
     missing: z
-      .enum(["refuse", "zero"])
+      .enum(["refuse", "zero", "leave out"])
       .default("refuse")
-      .describe("What to do about a unit without a test: stop, or spread nothing there and say so"),
+      .describe(
+        "What to do about a unit without a test: stop, spread nothing there and say so, or leave its plan without rates and compare the others",
+      ),
     cecBoundary: z
       .enum(["at most", "below"])
       .optional()
