@@ -86,6 +86,7 @@ const MORE: readonly SettingOf[] = [
     choices: [
       {value: undefined, name: "refuse"},
       {value: "zero", name: "spread none"},
+      {value: "leave out", name: "leave its plan out"},
     ],
   },
   {
