@@ -125,20 +125,3 @@ function sessionToken(): Promise<string> {
   );
   return token;
 }
-
-/** @deprecated Use `api`. */
-export async function ask<T>(path: string): Promise<T> {
-  return read<T>(await reach(path, {method: "GET"}));
-}
-
-/** @deprecated Use `api`. */
-export async function tell<T>(
-  method: "POST" | "PUT" | "DELETE",
-  path: string,
-  body?: unknown,
-  more: Readonly<Record<string, string>> = {},
-): Promise<T> {
-  const headers: Record<string, string> = {...more};
-  if (body !== undefined) headers["content-type"] = "application/json";
-  return read<T>(await reach(path, {method, headers, ...(body !== undefined && {body: JSON.stringify(body)})}));
-}
