@@ -39,8 +39,10 @@ const today = (): string => {
 const sha256 = (bytes: Uint8Array): string => createHash("sha256").update(bytes).digest("hex");
 
 beforeAll(async () => {
-  server = await startBench({book: path, sample: true, port: 0, threads: 1});
-  await put({...kilnForty().job, handOver: {folder: true, strategy: "zone"}});
+  const {text, job, files} = kilnForty();
+  server = await startBench({book: path, port: 0, threads: 1});
+  await server.service.putIn(text, files);
+  await put({...job, handOver: {folder: true, strategy: "zone"}});
   result = await run();
 }, 60_000);
 afterAll(async () => {
