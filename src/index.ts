@@ -1,5 +1,22 @@
 // The library, in the order of its files; each room is a stage or serves one. Hosts (the command line, a server) and tests use the same functions.
 
+// The book: a farm's records in one file. It asks its host for files, clock and digests.
+export {type AppliedPass, addApplied, appliedOf, type KeptPass} from "./book/as-applied.ts";
+export {backUp} from "./book/back-up.ts";
+export {type Book, createBook, openBook, withBook} from "./book/book.ts";
+export {type BookField, type FieldSummary, findField, listFields} from "./book/fields.ts";
+export {addHandOver, handOversOf} from "./book/hand-overs.ts";
+export {type FieldHistory, fieldHistory, restoreSource, restoreVersion, type Version} from "./book/history.ts";
+export type {BookHost} from "./book/host.ts";
+export {type LogEntry, readLog} from "./book/log.ts";
+export {addNote, type Note, notesOf} from "./book/notes.ts";
+export {type Pruned, prune} from "./book/prune.ts";
+export {type SavedRun, saveRun} from "./book/save-run.ts";
+export {addJob, addSource, type JobToKeep, renameField, type Source, sourcesOf} from "./book/sources.ts";
+export {type StaleStep, staleResults} from "./book/stale.ts";
+export {type TakenOut, takeOut} from "./book/take-out.ts";
+export {type Check, verifyBook} from "./book/verify.ts";
+
 export {certaintyOf} from "./compare/certainty.ts";
 export {compareStrategies} from "./compare/compare-strategies.ts";
 export type {Comparison} from "./compare/comparison.ts";

@@ -9,25 +9,56 @@ export interface AppliedPass {
   readonly product: string;
   /** As in "2026-04-20". */
   readonly spreadOn?: string;
-  /** The controller's file, which becomes a source of the field. */
-  readonly file?: {readonly name: string; readonly bytes: Uint8Array};
+  /** The controller's files, which become sources of the field; the row names the first. */
+  readonly files?: readonly {readonly name: string; readonly bytes: Uint8Array}[];
   /** lb of product, by the controller. */
   readonly totalLb?: number;
   /** In the order logged. Rates in lb of product per acre; NaN where the controller gave none. */
   readonly points: readonly {readonly at: LonLat; readonly rateLbPerAcre: number; readonly targetLbPerAcre?: number}[];
 }
 
+/** A pass that is in the book. */
+export interface KeptPass {
+  readonly product: string;
+  readonly spreadOn?: string;
+  /** Digest of the first of the controller's files. */
+  readonly sourceSha256?: string;
+  /** lb of product, by the controller. */
+  readonly totalLb?: number;
+  readonly points: number;
+  readonly addedAt: string;
+}
+
+/** What was spread on a field, in the order in which it was put in. */
+export function appliedOf({db}: Book, field: BookField): KeptPass[] {
+  return db
+    .all(
+      `SELECT a.*, (SELECT count(*) FROM as_applied_points p WHERE p.as_applied_id = a.id) AS points
+       FROM as_applied a WHERE a.field_id = ? ORDER BY a.id`,
+      [field.id],
+    )
+    .map((row) => ({
+      product: String(row.product),
+      ...(row.spread_on !== null && {spreadOn: String(row.spread_on)}),
+      ...(row.source_sha256 !== null && {sourceSha256: String(row.source_sha256)}),
+      ...(row.total_lb !== null && {totalLb: Number(row.total_lb)}),
+      points: Number(row.points),
+      addedAt: String(row.added_at),
+    }));
+}
+
 /** Keeps a pass of a spreader; gives back its id. */
 export function addApplied(book: Book, field: BookField, pass: AppliedPass): number {
-  const {product, spreadOn, file, totalLb, points} = pass;
+  const {product, spreadOn, files = [], totalLb, points} = pass;
   return change(book, ["sources", "blobs", "blob_parts", "as_applied", "as_applied_points"], () => {
     const {db, host} = book;
-    if (file) keepSource(book, field.id, file.name, "file", file.bytes);
+    for (const {name, bytes} of files) keepSource(book, field.id, name, "file", bytes);
+    const [first] = files;
     const id = addRow(db, "as_applied", {
       field_id: field.id,
       product,
       spread_on: spreadOn,
-      source_sha256: file && host.sha256(file.bytes),
+      source_sha256: first && host.sha256(first.bytes),
       total_lb: totalLb,
       added_at: host.now(),
       added_by: host.who,
@@ -40,7 +71,7 @@ export function addApplied(book: Book, field: BookField, pass: AppliedPass): num
         geometry: {type: "Point", coordinates: at},
       })),
     );
-    const detail = {product, spreadOn, file: file?.name, points: points.length};
+    const detail = {product, spreadOn, files: files.map(({name}) => name), points: points.length};
     return {result: id, deed: {what: "put in what was spread", field: field.name, detail}};
   });
 }

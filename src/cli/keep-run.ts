@@ -66,7 +66,7 @@ export async function runIntoBook(
  * The job as its file has it: what the command line overrode is no part of it. Logs of the spreading that it names are
  * kept too, those that are there yet.
  */
-function toKeep(jobPath: string, {files}: OpenedJob, field: Field): JobToKeep {
+export function toKeep(jobPath: string, {files}: OpenedJob, field: Field): JobToKeep {
   const bytes = new Uint8Array(readFileSync(jobPath));
   const job = readJob(new TextDecoder().decode(bytes), jobPath);
   const folder = dirname(resolve(jobPath));

@@ -105,14 +105,14 @@ async function onUsualPort(parts: ServerOptions): Promise<RunningServer> {
 const NOTED = "sample fields";
 
 async function begin({service}: RunningServer, shelf: Shelf, workOut: boolean): Promise<void> {
-  const known = await shelf.fact(NOTED);
-  const ids =
-    known?.split(" ") ??
-    (await service.preparing.during("putting the sample farm in", async () => {
-      const put = await putInSamples({service});
-      await shelf.noteFact(NOTED, put.join(" "));
-      return put;
-    }));
+  const ids = await service.preparing.during(async (say) => {
+    const known = await shelf.fact(NOTED);
+    if (known !== undefined) return known.split(" ");
+    say("putting the sample farm in");
+    const put = await putInSamples({service});
+    await shelf.noteFact(NOTED, put.join(" "));
+    return put;
+  });
   if (!workOut) return;
   const fields = await Promise.all(ids.map((id) => shelf.field(id)));
   await Promise.all(fields.map((field) => field && !field.run && service.workOut(field.id)));

@@ -15,7 +15,7 @@ import {type Host, lendTo, step} from "./host.ts";
 import type {AppliedFiles} from "./job/as-applied.ts";
 import type {Job} from "./job.ts";
 import {productsOf} from "./make-prescriptions.ts";
-import {readAsApplied} from "./read-as-applied.ts";
+import {type AppliedRecords, readAsApplied} from "./read-as-applied.ts";
 import {type Remarks, readField, remarksAt} from "./read-inputs.ts";
 import {planOf, readRatePlan} from "./read-rate-plan.ts";
 import {digests, type RunResult, runJob} from "./run.ts";
@@ -26,6 +26,9 @@ export interface AppliedRun {
   /** Strategy or file it was compared with. */
   readonly plan: string;
   readonly comparison: AppliedComparison;
+  /** The files of it, and what they hold. */
+  readonly files: readonly string[];
+  readonly records: AppliedRecords;
   /** lb weighed out, where the job says. */
   readonly ticketLb?: number;
   readonly map?: DifferenceMap;
@@ -76,7 +79,7 @@ export async function runAsApplied(job: Job, lent: FileSet, host: Host): Promise
     issues.push(...remarksAt({file: name}, found.comparison.issues));
     const ticketLb = source.ticket === undefined ? undefined : source.ticket / KILOGRAMS_PER_POUND;
     if (ticketLb !== undefined) issues.push(...ticketIssues(name, ticketLb, found.comparison));
-    runs.push({...found, ...(product && {product}), plan: title, ...given({ticketLb})});
+    runs.push({...found, files: source.files, records, ...(product && {product}), plan: title, ...given({ticketLb})});
   }
   const outputs = await appliedOutputs(field, runs, await digests(files, host), issues, host);
   return {field, runs, outputs, issues};

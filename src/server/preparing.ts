@@ -4,20 +4,24 @@ export interface Preparing {
   words(): string | undefined;
   /** Resolves when nothing is being done, also when it failed. */
   done(): Promise<void>;
-  /** Does it, and lets others wait. */
-  during<T>(words: string, work: () => Promise<T>): Promise<T>;
+  /** Does it, and lets others wait from this moment on. `say` tells what is being done. */
+  during<T>(work: (say: (words: string) => void) => Promise<T>): Promise<T>;
 }
 
 export function preparing(): Preparing {
-  let now: {readonly words: string; readonly done: Promise<unknown>} | undefined;
+  let now: {words?: string; done: Promise<unknown>} | undefined;
   return {
     words: () => now?.words,
     done: async () => {
       await now?.done.catch(() => undefined);
     },
-    during: async (words, work) => {
-      const done = work();
-      now = {words, done};
+    during: async (work) => {
+      const own: {words?: string; done: Promise<unknown>} = {done: Promise.resolve()};
+      now = own;
+      const done = work((words) => {
+        own.words = words;
+      });
+      own.done = done;
       try {
         return await done;
       } finally {

@@ -342,7 +342,7 @@ describe("what was spread", () => {
       addApplied(book, field1(book), {
         product: "11-52-0",
         spreadOn: "2026-04-20",
-        file: {name: "spread.csv", bytes},
+        files: [{name: "spread.csv", bytes}],
         points: [
           {at: [-86.399, 40.5505], rateLbPerAcre: 148, targetLbPerAcre: 150},
           {at: [-86.3989, 40.5505], rateLbPerAcre: Number.NaN},

@@ -38,7 +38,7 @@ describe("looking a book over", () => {
   it("finds nothing wrong with a good one, and says how much it looked at", () => {
     const checks = spoiled("");
     expect(faultsOf(checks)).toEqual([]);
-    expect(checks.find(({what}) => what === "GeoPackage")?.looked).toMatch(/^31 tables, [1-9]\d+ shapes$/);
+    expect(checks.find(({what}) => what === "GeoPackage")?.looked).toMatch(/^34 tables, [1-9]\d+ shapes$/);
     expect(checks.find(({what}) => what.startsWith("bytes"))?.looked).toMatch(/^[1-9]\d+ files, \d+\.\d MB$/);
   });
 

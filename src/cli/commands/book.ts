@@ -16,6 +16,7 @@ import {EXIT} from "../exit-codes.ts";
 import {findJobs} from "../find-jobs.ts";
 import {importJob, runIntoBook} from "../keep-run.ts";
 import {printResult, say, sayFailure} from "../print.ts";
+import {renameInBook} from "../rename-field.ts";
 import {writeTree} from "../write-tree.ts";
 
 interface Options {
@@ -63,6 +64,10 @@ export function addBook(program: Command): void {
     .argument("<version>", "number of the version, from list --versions")
     .option("--source <file>", "a version of this file instead of the results")
     .action(restore);
+  command("rename", "gives a field another name; files and results written before keep the name they have")
+    .argument("<field>", "the field")
+    .argument("<name>", 'its new name, as in "Mill Field" or "Another Farm/Mill Field"')
+    .action(rename);
   command("note", "writes something down about a field")
     .argument("<field>", "the field")
     .argument("<text>", "the note")
@@ -146,6 +151,13 @@ async function restore(path: string, field: string, version: string, options: Op
     else restoreSource(book, field, options.source, number);
   });
   say(`Version ${number} of ${options.source ?? `the results of ${field}`} is in force.`);
+}
+
+async function rename(path: string, field: string, name: string, options: Options): Promise<void> {
+  const host = await nodeBookHost({who: options.by});
+  const {farm, now, job} = withBook(host, path, (book) => renameInBook(book, field, name));
+  say(`${field} is "${now}"${farm === "" ? "" : ` of "${farm}"`} now.`);
+  if (job) say(`A job file outside the book still has the old name: write the new one into it before it is run again.`);
 }
 
 async function note(path: string, field: string, text: string, options: Options): Promise<void> {
