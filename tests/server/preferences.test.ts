@@ -4,7 +4,7 @@ import {startBench} from "../../src/cli/start-bench.ts";
 import type {FieldPage, GuideCard, Preferences} from "../../src/server/api-types.ts";
 import {detached} from "../../src/server/detach.ts";
 import {pagePolicy, preferencesShape} from "../../src/server/preferences.ts";
-import {type Running, scratch, withKilnForty} from "./running.ts";
+import {kilnForty, type Running, scratch, withKilnForty} from "./running.ts";
 
 let one: Running & {page(): Promise<FieldPage>};
 beforeAll(async () => {
@@ -86,7 +86,9 @@ describe("preferences of a book", () => {
 
   it("are there after a restart, and undo leaves them alone", async () => {
     const book = join(folder.path, "farm.gpkg");
-    const first = await startBench({book, sample: true, port: 0, threads: 1});
+    const first = await startBench({book, port: 0, threads: 1});
+    const {text, files} = kilnForty();
+    await first.service.putIn(text, files);
     const put = (url: string, token: string, method: string, body?: unknown) =>
       fetch(url, {method, headers: {"x-loamwright-token": token}, ...(body ? {body: JSON.stringify(body)} : {})});
     const {job} = (await (await fetch(`${first.url}api/fields/1`)).json()) as FieldPage;

@@ -1,9 +1,12 @@
+import {useEffect} from "preact/hooks";
 import {session} from "../state/book.ts";
 import {page, result} from "../state/field.ts";
+import {guides, loadGuides, USUAL_GUIDE} from "../stations/guides.ts";
 import {read} from "../stations/job-path.ts";
 
 /** The corner of the sheet: what it rests on and what to check before it is used. */
 export function TitleBlock() {
+  useEffect(loadGuides, []);
   const found = page.value;
   if (!found) return null;
   const made = result.value;
@@ -23,7 +26,7 @@ export function TitleBlock() {
       </div>
       <div>
         <dt>guide</dt>
-        <dd>{guideName(read(found.job, ["rates", "guide"]))}</dd>
+        <dd>{guideName(read(found.job, ["rates", "guide"]) ?? USUAL_GUIDE)}</dd>
       </div>
       <div>
         <dt>worked out</dt>
@@ -41,7 +44,7 @@ export function TitleBlock() {
 }
 
 const guideName = (guide: unknown): string =>
-  typeof guide === "string" ? guide : guide ? "your own, from a file" : "tri-state-2020";
+  typeof guide === "string" ? (guides.value.find(({id}) => id === guide)?.name ?? guide) : "your own, from a file";
 
 function when(iso: string): string {
   const date = new Date(iso);
