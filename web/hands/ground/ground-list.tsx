@@ -51,7 +51,7 @@ export function GroundList({kind, title, hint, Form}: Props) {
                   change<span class="unseen"> {nameOf(entry)}</span>
                 </button>
                 <button type="button" class="plain" onClick={() => toggle(open, i, "draw")}>
-                  draw again<span class="unseen">: {nameOf(entry)}</span>
+                  draw again<span class="unseen"> {nameOf(entry)}</span>
                 </button>
                 <button
                   type="button"
@@ -60,7 +60,7 @@ export function GroundList({kind, title, hint, Form}: Props) {
                     wrong.value = await put(i, undefined);
                   }}
                 >
-                  take out<span class="unseen">: {nameOf(entry)}</span>
+                  take out<span class="unseen"> {nameOf(entry)}</span>
                 </button>
               </div>
             </div>

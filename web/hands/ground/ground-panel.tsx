@@ -83,7 +83,7 @@ function Rings() {
               {name}
               <button type="button" class="plain" onClick={() => takeRingOut(part, ring)}>
                 {ring === 0 ? "take out" : "put back into the field"}
-                <span class="unseen">: {name}</span>
+                <span class="unseen"> {name}</span>
               </button>
             </li>
           );
