@@ -125,12 +125,12 @@ const MORE: readonly SettingOf[] = [
   {kind: "text", label: "Rate outside", path: ["machine", "outside"], usual: "0 lb/ac"},
 ];
 
-/** Guide, crops, products and the machine. */
+/** Crops, guide, products and the machine. Without a crop no guide has anything to say, so crops come first. */
 export function RatesStation() {
   useEffect(loadGuides, []);
+  const named = read(page.value?.job, ["rates", "crops"]) !== undefined;
   return (
     <>
-      <Settings of={guideSettings()} />
       <Rows
         title="Crops this application serves"
         one="crop"
@@ -147,6 +147,11 @@ export function RatesStation() {
         ]}
         needed={["crop", "yieldGoal"]}
       />
+      {named ? (
+        <Settings of={guideSettings()} />
+      ) : (
+        <p class="note">Name the first crop and its goal; guide and state are chosen then.</p>
+      )}
       <Rows
         title="Products"
         one="product"
