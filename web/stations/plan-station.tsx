@@ -1,4 +1,5 @@
 import {CoresByHand} from "../hands/cores/cores-by-hand.tsx";
+import {ToGround} from "../hands/ground/to-ground.tsx";
 import {many, NAMES} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {say} from "../units/shown.ts";
@@ -84,6 +85,7 @@ export function PlanStation() {
         </fieldset>
       ))}
       <More of={MORE} sections={["sampling", "strategies", "field"]} />
+      <ToGround kind="keep-out" />
       <CoresByHand />
       {result.value && (
         <ul class="list small soft">

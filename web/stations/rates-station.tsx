@@ -1,4 +1,5 @@
 import {useEffect} from "preact/hooks";
+import {ToGround} from "../hands/ground/to-ground.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {guideOfJob, guides, loadGuides, USUAL_GUIDE} from "./guides.ts";
 import {read, write} from "./job-path.ts";
@@ -168,6 +169,7 @@ export function RatesStation() {
         <legend>Machine</legend>
         <Settings of={MACHINE} />
       </fieldset>
+      <ToGround kind="setback" />
       <More of={MORE} sections={["rates", "products", "lime", "machine", "setbacks"]} />
     </>
   );

@@ -4,7 +4,7 @@ import {api, got, problemOf, upload} from "../../api/client.ts";
 import type {ApiProblem, AttachAs} from "../../api/types.ts";
 import type {HandMode} from "../../map/at-hand.ts";
 import {change, page} from "../../state/field.ts";
-import {openStation} from "../../state/view.ts";
+import {side} from "../../state/view.ts";
 import {type Entry, entriesIn, type GroundKind, nameOf, settingsOf} from "./grounds.ts";
 import {drawOnMap} from "./on-map.ts";
 
@@ -44,7 +44,7 @@ export function drawGround(kind: GroundKind, mode: Extract<HandMode, "line" | "p
       const field = page.peek()?.card.id;
       if (field === undefined) return;
       draft.value = {field, kind, geometry, ...(at !== undefined && {at}), settings: before ? settingsOf(before) : {}};
-      openStation("ground");
+      side.value = "ground";
     },
   });
 }

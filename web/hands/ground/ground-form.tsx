@@ -1,6 +1,6 @@
 import {useSignal} from "@preact/signals";
 import type {ComponentChildren} from "preact";
-import {useId} from "preact/hooks";
+import {useEffect, useId, useRef} from "preact/hooks";
 import type {ApiProblem} from "../../api/types.ts";
 import {Problem} from "../../parts/problem.tsx";
 import type {Entry} from "./grounds.ts";
@@ -23,6 +23,12 @@ interface Props extends FormProps {
 export function GroundForm({label, settings, entryOf, save, leave, children}: Props) {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const busy = useSignal(false);
+  const form = useRef<HTMLFormElement>(null);
+  // In sight and in reach of the keys, wherever the map stood that was drawn on.
+  useEffect(() => {
+    form.current?.querySelector<HTMLElement>("select, input")?.focus();
+    form.current?.scrollIntoView({block: "nearest"});
+  }, []);
   const submit = async (event: SubmitEvent) => {
     event.preventDefault();
     const filled = new FormData(event.currentTarget as HTMLFormElement);
@@ -32,7 +38,7 @@ export function GroundForm({label, settings, entryOf, save, leave, children}: Pr
     busy.value = false;
   };
   return (
-    <form class="card settings" aria-label={label} onSubmit={(event) => void submit(event)}>
+    <form class="card settings" ref={form} aria-label={label} onSubmit={(event) => void submit(event)}>
       <h3>{label}</h3>
       {children}
       {wrong.value && <Problem problem={wrong.value} />}
