@@ -10,10 +10,15 @@ export async function openStation(page: Page, station: string): Promise<void> {
   await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
 }
 
-/** Until nothing is being worked out and the ledger says how sure it is. */
+/** Until nothing is being worked out or waits to be, and the ledger says how sure it is. */
 export async function ledgerSettled(page: Page): Promise<void> {
-  await page.locator(".sure").waitFor();
-  await page.locator(".progress .bar").waitFor({state: "detached"});
+  await until(
+    async () => ({
+      sure: await page.locator(".sure b").count(),
+      said: await page.locator(".progress").textContent(),
+    }),
+    ({sure, said}) => sure > 0 && said === "",
+  );
 }
 
 /** The figures of a strategy in the ledger. */
@@ -30,7 +35,11 @@ export async function expectText(page: Page, selector: string, text: RegExp): Pr
 }
 
 /** Asks until the answer will do, and gives it; after the patience the last answer stands in the error. */
-export async function until<T>(ask: () => Promise<T>, will: (found: T) => boolean, patienceMs = 120_000): Promise<T> {
+export async function until<T>(
+  ask: () => Promise<T>,
+  will: (found: T) => boolean,
+  patienceMs = 120_000,
+): Promise<T> {
   const end = Date.now() + patienceMs;
   for (;;) {
     const found = await ask();

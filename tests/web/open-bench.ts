@@ -7,6 +7,9 @@ import {inject} from "vitest";
 const CHROMIUM = "/usr/bin/chromium";
 const ROOT = new URL("../../", import.meta.url).pathname;
 
+/** For anything that is waited for on a page; machines are slow when much is tested at once. */
+const PATIENCE_MS = 90_000;
+
 /** Why these tests do not run here; empty when they do. */
 export const skipped = existsSync(CHROMIUM) ? "" : "skipped: no chromium";
 
@@ -78,8 +81,8 @@ async function watched(context: Awaited<ReturnType<Browser["newContext"]>>): Pro
       return route.abort();
     },
   );
+  context.setDefaultTimeout(PATIENCE_MS);
   const page = await context.newPage();
-  page.setDefaultTimeout(90_000);
   page.on("pageerror", (error) => errors.push(error.message));
   page.on("console", (message) => {
     if (message.type() === "error") errors.push(message.text());
