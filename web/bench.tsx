@@ -1,7 +1,8 @@
+import {signal} from "@preact/signals";
+import type {ComponentType} from "preact";
 import {useEffect} from "preact/hooks";
 import {away} from "./api/away.ts";
 import {BookPage} from "./book/book-page.tsx";
-import {FieldPage} from "./field/field-page.tsx";
 import {DropAnywhere} from "./files/drop-anywhere.tsx";
 import {AwayNote} from "./parts/away-note.tsx";
 import {loadBook} from "./state/book.ts";
@@ -9,12 +10,24 @@ import {leaveField, lookAgain, openField, resumeField} from "./state/field.ts";
 import {hearOtherTabs} from "./state/other-tabs.ts";
 import {route} from "./state/route.ts";
 
+/** The page of a field brings the map library, by far the most of the program; the book does without it. */
+const fieldPage = signal<ComponentType | undefined>(undefined);
+
+async function loadFieldPage(): Promise<void> {
+  const {FieldPage} = await import("./field/field-page.tsx");
+  fieldPage.value = FieldPage;
+}
+
+if (route.value.page === "field") void loadFieldPage();
+
 export function Bench() {
   const here = route.value;
   const key = here.page === "field" ? here.id : "";
   useEffect(() => {
-    if (here.page === "field") void openField(here.id);
-    else {
+    if (here.page === "field") {
+      void loadFieldPage();
+      void openField(here.id);
+    } else {
       leaveField();
       void loadBook();
     }
@@ -37,7 +50,12 @@ export function Bench() {
   return (
     <>
       <AwayNote />
-      <DropAnywhere>{here.page === "field" ? <FieldPage /> : <BookPage />}</DropAnywhere>
+      <DropAnywhere>{here.page === "field" ? <Field /> : <BookPage />}</DropAnywhere>
     </>
   );
+}
+
+function Field() {
+  const Page = fieldPage.value;
+  return Page ? <Page /> : <p style="padding: 24px 20px">Opening the field…</p>;
 }

@@ -1,5 +1,6 @@
 import {createHash} from "node:crypto";
 import {type BookJob, stepsOf} from "../book/rests-on.ts";
+import {filesOf} from "../pipeline/files-of.ts";
 import type {Job} from "../pipeline/job.ts";
 import {hasLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
@@ -162,7 +163,21 @@ function byHand(edits: Job["zones"]["edits"]): string {
 }
 
 /** Digest of each step of a job: its settings, its files and all it rests on. */
-function digestsOf(job: Job, files: readonly FileRef[]): Map<string, string> {
+function digestsOf(job: Job, files: readonly FileRef[]): ReadonlyMap<string, string> {
+  const named = new Set(filesOf(job));
+  const read = files.filter(([name]) => named.has(name)).sort(([a], [b]) => (a < b ? -1 : 1));
+  const key = JSON.stringify(read);
+  const ofJob = digested.get(job) ?? new Map<string, ReadonlyMap<string, string>>();
+  digested.set(job, ofJob);
+  const known = ofJob.get(key) ?? digestsNow(job, read);
+  ofJob.set(key, known);
+  return known;
+}
+
+/** By the job, which is kept as long as it is in use, and its files. */
+const digested = new WeakMap<Job, Map<string, ReadonlyMap<string, string>>>();
+
+function digestsNow(job: Job, files: readonly FileRef[]): Map<string, string> {
   const shas = new Map(files);
   const digests = new Map<string, string>();
   for (const {step, settings, sources, steps} of stepsOf(job as unknown as BookJob, [...shas.keys()])) {

@@ -108,6 +108,7 @@ function opening(): string {
 function nextFor(card: FieldCard, done: number): string {
   const {state, line} = card.stations[card.next];
   if (card.working !== undefined) return `Being worked out: ${card.working}…`;
-  if (done === STATIONS.length) return "All done; the files can be handed over.";
+  if (done === STATIONS.length) return "All done; the files have been handed over.";
+  if (card.next === "hand-over" && state === "ready") return "Worked out; the files can be handed over.";
   return state === "waiting" ? `Next: ${line}` : "Next: open it, and what is there is worked out.";
 }

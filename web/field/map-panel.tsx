@@ -36,9 +36,14 @@ export function MapPanel({strategy, page: field, large}: Props) {
     let clear = () => {
       gone = true;
     };
+    // Shapes are asked for while the map is still starting.
+    const stopAsking = effect(() => {
+      if (wanted.value) scene.value = sceneOf(strategy, wanted.value);
+    });
     void fontsReady()
       .then(() => makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy]))
       .then((map) => {
+        stopAsking();
         if (gone) return map.remove();
         clear = live(map, strategy, (next) => {
           scene.value = next;

@@ -52,7 +52,8 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
   gl.keyboard.disableRotation();
   gl.getCanvas().setAttribute("aria-label", spoken);
   return new Promise((resolve) => {
-    gl.once("load", () => {
+    // Before anything is drawn, so that the first picture is whole.
+    gl.once("style.load", () => {
       addHatches(gl);
       addLayers(gl);
       layTiles(gl, "areas");
@@ -220,7 +221,30 @@ function addLayers(gl: GlMap): void {
 }
 
 function setData(gl: GlMap, name: (typeof DATA)[number], data: FeatureCollection): void {
+  const shown = onShow.get(gl) ?? new Map<string, FeatureCollection>();
+  onShow.set(gl, shown);
+  if (isSame(shown.get(name), data)) return;
+  shown.set(name, data);
   (gl.getSource(name) as GeoJSONSource | undefined)?.setData(data);
+}
+
+/** What each map was last given: to be given the same again costs as much as to be given something new. */
+const onShow = new WeakMap<GlMap, Map<string, FeatureCollection>>();
+
+function isSame(before: FeatureCollection | undefined, now: FeatureCollection): boolean {
+  if (before === now) return true;
+  if (before?.features.length !== now.features.length) return false;
+  return now.features.every((feature, i) => {
+    const other = before.features[i];
+    const sameShape = other?.geometry === feature.geometry || sameJson(other?.geometry, feature.geometry);
+    return sameShape && other?.id === feature.id && sameJson(other?.properties, feature.properties);
+  });
+}
+
+/** Points and properties are short; shapes are the same objects when they are the same. */
+function sameJson(before: unknown, now: unknown): boolean {
+  const isLong = (now as {type?: string}).type?.includes("Polygon") ?? false;
+  return !isLong && JSON.stringify(before) === JSON.stringify(now);
 }
 
 /** Puts the picture under the areas, or takes it away. Returns the address of what is on show. */

@@ -7,6 +7,8 @@ import workerUrl from "maplibre-gl/dist/maplibre-gl-worker.mjs?worker&url";
 // The map library, set up once: its worker from our own files, and the packaged fonts ready before labels are drawn.
 
 maplibre.setWorkerUrl(workerUrl);
+// Its threads start while the page is still asking for the field.
+maplibre.prewarm();
 
 export type {GeoJSONSource, ImageSource, Map as GlMap} from "maplibre-gl";
 export {maplibre};

@@ -1,30 +1,31 @@
-import {signal} from "@preact/signals";
+import {type Signal, signal} from "@preact/signals";
 import type {FeatureCollection} from "geojson";
 import {api, got} from "../api/client.ts";
 
-/** Shapes of the result on show, by result and name; absent until they have come. */
-export const shapes = signal<ReadonlyMap<string, FeatureCollection>>(new Map());
+/**
+ * Shapes of the result on show, by result and name; a signal each, so that a map is drawn anew only when one of its own
+ * has come.
+ */
+const shapes = new Map<string, Signal<FeatureCollection | undefined>>();
 
-const asked = new Set<string>();
-
-/** The shapes if they are here; otherwise asks for them, and the signal changes when they come. */
+/** The shapes if they are here; otherwise asks for them, and the signal read here changes when they come. */
 export function shapesOf(resultId: string, name: string): FeatureCollection | undefined {
   const key = `${resultId}/${name}`;
-  const found = shapes.value.get(key);
-  if (found || asked.has(key)) return found;
-  asked.add(key);
+  const known = shapes.get(key);
+  if (known) return known.value;
+  const found = signal<FeatureCollection | undefined>(undefined);
+  shapes.set(key, found);
   got(api.results[":id"].shapes[":name"].$get({param: {id: resultId, name}})).then(
     (collection) => {
-      shapes.value = new Map(shapes.value).set(key, collection);
+      found.value = collection;
     },
     () => {
-      shapes.value = new Map(shapes.value).set(key, {type: "FeatureCollection", features: []});
+      found.value = {type: "FeatureCollection", features: []};
     },
   );
-  return undefined;
+  return found.value;
 }
 
 export function forgetShapes(): void {
-  asked.clear();
-  shapes.value = new Map();
+  shapes.clear();
 }
