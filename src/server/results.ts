@@ -118,7 +118,8 @@ export function makeResults(shelf: Shelf, pool: () => Pool, report: (error: unkn
         const run = await pool().call("keep", {spec}, field, options);
         options.signal?.throwIfAborted();
         const kept = await shelf.keepRun(field, run, spec.job, spec.files);
-        result = {...fresh, id: kept.id, madeAt: kept.madeAt, version: kept.version, kept: true};
+        // A run that came to what is in force already is kept once; it holds for the version it was asked for all the same.
+        result = {...fresh, id: kept.id, madeAt: kept.madeAt, kept: true};
       }
       results.set(result.id, result);
       last.set(field, result);

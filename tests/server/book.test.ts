@@ -136,3 +136,22 @@ describe("a book with sixty fields", () => {
     await close(server);
   });
 });
+
+describe("a job written in other words", () => {
+  it("has the results it had, and they are of the version in force", async () => {
+    const server = await bench(join(folder.path, "other-words.gpkg"));
+    const {text, job, files} = kilnForty();
+    await server.service.putIn(text, files);
+    const first = await run(server, "1", {evidence: false});
+    const {farm, ...others} = job;
+    const page = await send<FieldPage>(server, "PUT", "api/fields/1/job", {...others, farm});
+    expect(page.version).toBe(2);
+    const again = await run(server, "1", {evidence: false});
+    // Kept once, because it came to the same.
+    expect(again.id).toBe(first.id);
+    expect(again.version).toBe(2);
+    const after = await get<FieldPage>(server, "api/fields/1");
+    expect(after.result?.version).toBe(after.version);
+    await close(server);
+  });
+});

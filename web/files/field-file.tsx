@@ -30,7 +30,7 @@ export function FieldFile({source, job}: {readonly source: SourceCard; readonly 
       </summary>
       <div class="rows-of inside">
         <ul class="list small soft">
-          {source.lines.slice(0, source.columns ? 1 : 4).map((line) => (
+          {source.lines.slice(0, source.kind === "csv" ? 1 : 4).map((line) => (
             <li key={line}>{besideIt(line)}</li>
           ))}
         </ul>

@@ -27,7 +27,7 @@ export function SourcePreview({card, draft}: {readonly card: SourceCard; readonl
   return (
     <>
       <ul class="list small soft">
-        {card.lines.slice(0, card.columns ? 1 : 4).map((line) => (
+        {card.lines.slice(0, card.kind === "csv" ? 1 : 4).map((line) => (
           <li key={line}>{besideIt(line)}</li>
         ))}
       </ul>
