@@ -69,7 +69,7 @@ export function saveRun(book: Book, run: RunToKeep, job: BookJob, given: JobToKe
   const tables = TABLES.map(({name}) => name).filter((name) => !["migrations", "book", "notes"].includes(name));
   return change<SavedRun>(book, tables, () => {
     const {fieldId, changed} = keepJob(book, given);
-    const graph = graphOf(book, job, given.files);
+    const graph = graphOf(book, job, given);
     const outputs = [...run.outputs].map(([name, bytes]) => ({
       name,
       size: bytes.length,
@@ -143,10 +143,11 @@ interface Node {
 }
 
 /** The steps of a run with digests of all they rest on. */
-function graphOf({host}: Book, job: BookJob, files: ReadonlyMap<string, Uint8Array>): Node[] {
+function graphOf({host}: Book, job: BookJob, {files, digests: known = new Map()}: JobToKeep): Node[] {
   const digests = new Map([...files].map(([name, bytes]) => [name, host.sha256(bytes)]));
+  for (const [name, digest] of known) if (!digests.has(name)) digests.set(name, digest);
   const nodes = new Map<string, Node>();
-  for (const {step, settings, sources, steps} of stepsOf(job, [...files.keys()])) {
+  for (const {step, settings, sources, steps} of stepsOf(job, [...digests.keys()])) {
     const settingsSha256 = host.sha256(encodeUtf8(settings));
     const inputs = [
       ...sources.map((name) => ({kind: "source" as const, name, digest: digests.get(name) ?? ""})),

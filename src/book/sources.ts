@@ -15,6 +15,8 @@ export interface JobToKeep extends FieldKnownAs {
   readonly files: ReadonlyMap<string, Uint8Array>;
   /** Names of others it reads that are in the book already and stay as they are there. */
   readonly there?: readonly string[];
+  /** Of a run: digests of those others as it read them. */
+  readonly digests?: ReadonlyMap<string, string>;
   readonly field: Field;
 }
 

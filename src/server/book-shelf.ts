@@ -15,7 +15,6 @@ import type {LonLatMultiPolygon} from "../geo/shapes.ts";
 import {filesOf} from "../pipeline/files-of.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {VERSION} from "../pipeline/version.ts";
-import type {FileRef} from "./run-spec.ts";
 import type {JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} from "./shelf.ts";
 
 const JOB = "job.json";
@@ -98,16 +97,6 @@ export function bookShelf(book: Book, name: string): Shelf {
     return field;
   };
 
-  /** The files a job names, under its names. */
-  const contents = (refs: readonly FileRef[]): Map<string, Uint8Array> =>
-    new Map(
-      refs.map(([file, sha256]) => {
-        const bytes = bytesOf(book, sha256);
-        if (!bytes) throw new Error(`the book has lost ${file}`);
-        return [file, bytes] as const;
-      }),
-    );
-
   const put = (fieldId: number, {job: text, field, add}: JobToKeep): void => {
     const job = readJob(text, JOB);
     const there = filesOf(job).filter((file) => !add.has(file));
@@ -158,7 +147,9 @@ export function bookShelf(book: Book, name: string): Shelf {
       // The job may have been changed while this one ran: then the change stays in force.
       const groundStays = before.job !== text;
       const known = {fieldId: Number(id), groundStays};
-      saveRun(book, run, job, {job, jobFile, files: contents(refs), field: run.field, ...known}, VERSION);
+      const there = refs.map(([file]) => file);
+      const given = {job, jobFile, files: new Map(), there, digests: new Map(refs), field: run.field, ...known};
+      saveRun(book, run, job, given, VERSION);
       if (groundStays) restoreSource(book, `${before.farm}/${before.name}`, jobFile.name, before.version);
       const kept = mustBe(id).run;
       if (!kept) throw new Error("a run that was just kept is not there");

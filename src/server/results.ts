@@ -44,7 +44,7 @@ export interface Results {
 const MOST_CARDS = 60;
 const MOST_KNOWN = 1000;
 /** A field's next run, as for how sure it is, comes first: what is kept of the one before it would be replaced at once. */
-const KEEP_AFTER_MS = 700;
+const KEEP_AFTER_MS = 2000;
 
 /** @param report - Told of failures that are no user's fault. */
 export function makeResults(shelf: Shelf, pool: () => Pool, report: (error: unknown) => void): Results {

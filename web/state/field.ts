@@ -161,6 +161,7 @@ export async function cancel(): Promise<void> {
 async function work(wanted: RunRequest): Promise<void> {
   const id = opened;
   if (id === undefined) return;
+  clearTimeout(rest);
   problem.value = undefined;
   try {
     const started = await got(api.fields[":id"].run.$post({param: {id}, json: wanted}));
@@ -182,7 +183,18 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);
   if (opened !== id || task.value?.id !== state.id) return;
   if (found) show(found);
-  if (fresh.value && !wanted.evidence && wantsEvidence()) await askHowSure();
+  if (fresh.value && !wanted.evidence && wantsEvidence()) restThenAskHowSure(id);
+}
+
+/** Who tries one setting after another is not kept waiting by how sure the one before was. */
+const REST_MS = 900;
+let rest: ReturnType<typeof setTimeout> | undefined;
+
+function restThenAskHowSure(id: string): void {
+  clearTimeout(rest);
+  rest = setTimeout(() => {
+    if (opened === id && fresh.value && wantsEvidence() && !running.value) void askHowSure();
+  }, REST_MS);
 }
 
 /** That the server is away is said over the whole page. */
