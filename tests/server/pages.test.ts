@@ -1,7 +1,7 @@
 import {mkdirSync, symlinkSync, writeFileSync} from "node:fs";
 import {join} from "node:path";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {type Running, raw, running, scratch} from "./running.ts";
+import {IDLE_THREAD, type Running, raw, running, scratch} from "./running.ts";
 
 const folder = scratch();
 const web = join(folder.path, "web");
@@ -12,7 +12,7 @@ beforeAll(async () => {
   writeFileSync(join(web, "assets", "bench-1a2b.js"), "export {};");
   writeFileSync(join(folder.path, "secret.txt"), "not for the web");
   symlinkSync(join(folder.path, "secret.txt"), join(web, "link.txt"));
-  one = await running({web});
+  one = await running({web, thread: IDLE_THREAD});
 });
 afterAll(async () => {
   await one.close();
@@ -59,7 +59,7 @@ describe("the page of the bench", () => {
   });
 
   it("says how to build it where it was not", async () => {
-    const without = await running();
+    const without = await running({thread: IDLE_THREAD});
     const response = await without.ask("/");
     expect(response.status).toBe(404);
     expect(await response.text()).toContain("npm run build");

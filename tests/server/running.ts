@@ -8,6 +8,10 @@ import {type RunningServer, type ServerOptions, startServer} from "../../src/ser
 import {memoryShelf} from "../../src/server/memory-shelf.ts";
 
 export const SAMPLES = new URL("../../sample-data/", import.meta.url).pathname;
+/** A thread for servers that are asked for no work. */
+export const IDLE_THREAD = new URL(
+  "data:text/javascript,import {parentPort} from 'node:worker_threads'; parentPort.on('message', () => {});",
+);
 export const RUN_THREAD = new URL("../../src/cli/run-thread.ts", import.meta.url);
 
 /** A server on a random port of this machine, and a client that has its token. */
