@@ -381,7 +381,9 @@ describe("a job with moves", () => {
   });
 
   it("is refused where a move names no core or no place", () => {
-    expect(() => jobWith([{core: "third core", to: [-86.4, 40.55]}])).toThrow('core is "third core", which does not fit');
+    expect(() => jobWith([{core: "third core", to: [-86.4, 40.55]}])).toThrow(
+      'core is "third core", which does not fit',
+    );
     expect(() => jobWith([{core: "KFG05-3", to: [-186.4, 40.55]}])).toThrow(/^sampling\.moves\.0\.to/);
   });
 });
