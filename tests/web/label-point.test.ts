@@ -35,6 +35,21 @@ describe("the place of a label", () => {
     expect(Math.abs((found?.room ?? 0) / DEGREE_M - 0.002 * (2 - Math.SQRT2))).toBeLessThan(5 / DEGREE_M);
   });
 
+  it("leaves a wide label as much less room to its sides as it is wider than high", () => {
+    const upright = [
+      [0, 0],
+      [0.006, 0],
+      [0.006, 0.02],
+      [0, 0.02],
+      [0, 0],
+    ];
+    const level = upright.map(([x = 0, y = 0]) => [y, x]);
+    // By hand: half of 0.006, for the upright one in parts of a label 2.2 times as wide as high.
+    expect(Math.abs((labelPoint([level], 2.2)?.room ?? 0) / DEGREE_M - 0.003)).toBeLessThan(5 / DEGREE_M);
+    expect(Math.abs((labelPoint([upright], 2.2)?.room ?? 0) / DEGREE_M - 0.003 / 2.2)).toBeLessThan(5 / DEGREE_M);
+    expect(labelPoint([upright], 2.2)?.lon).toBeCloseTo(0.003, 5);
+  });
+
   it("keeps out of holes", () => {
     const found = labelPoint([square(0, 0, 0.01), square(0.002, 0.002, 0.006)]);
     const inHole = (x: number) => x > 0.002 && x < 0.008;

@@ -1,12 +1,17 @@
+import {hatchUrl} from "../map/hatches.ts";
 import type {Legend as LegendOf} from "../map/scene.ts";
 
 export function Legend({legend}: {readonly legend: LegendOf}) {
   if (legend.classes) {
     return (
       <span class="legend">
-        {legend.classes.map(({name, colour}) => (
+        {legend.classes.map(({name, colour, hatch}) => (
           <span key={name} class="class">
-            <i style={{background: colour}} aria-hidden="true" /> {name}
+            <i
+              style={{background: hatch ? `url(${hatchUrl(hatch)}) center / 16px ${colour}` : colour}}
+              aria-hidden="true"
+            />{" "}
+            {name}
           </span>
         ))}
       </span>

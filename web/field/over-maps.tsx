@@ -22,9 +22,6 @@ export function OverMaps() {
     <div class="over-maps">
       <h1>{headingOf()}</h1>
       <span class="spacer" />
-      {legend && <Legend legend={legend} />}
-      <GroundLegend />
-      <Which />
       <fieldset class="switch no-print">
         <legend class="unseen">What the maps show</legend>
         {SHOWS.map(({show: value, name}) => (
@@ -42,6 +39,9 @@ export function OverMaps() {
           </label>
         ))}
       </fieldset>
+      {legend && <Legend legend={legend} />}
+      <GroundLegend />
+      <Which />
     </div>
   );
 }

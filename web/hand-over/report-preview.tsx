@@ -32,7 +32,7 @@ export function Reports({made}: {readonly made: ResultCard}) {
           </button>
           {PAPERS.map((paper) => (
             <a key={paper} href={linkTo(made, kind, paper)} target="_blank" rel="noreferrer">
-              {paper}
+              {paper === "a4" ? "A4" : paper}
               <span class="unseen"> paper, {name}, in a new tab</span>
             </a>
           ))}

@@ -37,7 +37,7 @@ export function Itinerary({page}: {readonly page: FieldPage}) {
                   {name}
                   <span class="unseen"> ({SPOKEN[state]})</span>
                 </b>
-                <span>{line}</span>
+                <span>{unbroken(line)}</span>
               </button>
             </li>
           );
@@ -74,3 +74,6 @@ export function Itinerary({page}: {readonly page: FieldPage}) {
     </nav>
   );
 }
+
+/** A product's figures, "0-0-60", stay on one line. */
+const unbroken = (line: string): string => line.replace(/(?<=\d)-(?=\d)/g, "\u2011");

@@ -26,11 +26,11 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
             <th scope="col">
               <b>All together</b>
             </th>
-            <Head lines={["all", per, level]} />
+            <Head lines={[`all, ${per}`, level]} />
             <Head lines={["product", per]} />
             <Head lines={["sampling", per]} />
             <Head lines={["spreading", per]} />
-            <Head lines={["against", NAMES[comparison.baseline].toLowerCase(), per]} />
+            <Head lines={[`against ${NAMES[comparison.baseline].toLowerCase()}`, per]} />
             <Head lines={["product", "$"]} />
             <Head lines={["sampling", "$ a year"]} />
             <th scope="col" class="say">

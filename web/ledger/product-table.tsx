@@ -44,11 +44,11 @@ export function ProductTable({result, product, judged}: Props) {
             <Head lines={[`total, ${unitOf("lb")}`, level]} />
             {tolerance !== undefined && (
               <>
-                <Head lines={["short by", off, unitOf("ac")]} title={`ground short ${offAbout}`} />
-                <Head lines={["over by", off, unitOf("ac")]} title={`ground over ${offAbout}`} />
+                <Head lines={[`short, ${unitOf("ac")}`, off]} title={`ground short ${offAbout}`} />
+                <Head lines={[`over, ${unitOf("ac")}`, off]} title={`ground over ${offAbout}`} />
               </>
             )}
-            <Head lines={["against", NAMES[comparison.baseline].toLowerCase(), unitOf("lb")]} />
+            <Head lines={["against", `${NAMES[comparison.baseline].toLowerCase()}, ${unitOf("lb")}`]} />
             <th scope="col" class="say">
               how sure
             </th>
@@ -112,12 +112,17 @@ function Row({row, result, product, judged, losses}: RowProps) {
   );
 }
 
-/** The strategy the evidence favours stands out by weight and ground, and says so to a screen reader. */
+/** The strategy the evidence favours stands out by weight and ground, and says why. */
 export function StrategyHead({name, advised}: {readonly name: string; readonly advised: boolean}) {
   return (
     <th scope="row">
       {advised ? <b>{name}</b> : name}
-      {advised && <span class="unseen"> (favoured by the evidence)</span>}
+      {advised && (
+        <small class="favoured">
+          {" "}
+          favoured<span class="unseen"> by the evidence</span>
+        </small>
+      )}
     </th>
   );
 }

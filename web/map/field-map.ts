@@ -2,7 +2,15 @@ import type {Feature, FeatureCollection, MultiPolygon} from "geojson";
 import {layTiles} from "../preferences/tiles.ts";
 import {addGroundLayers} from "./ground-layers.ts";
 import {addHatches, RING} from "./hatches.ts";
-import {BOLD_LABEL_FONT, type GeoJSONSource, type GlMap, type ImageSource, maplibre} from "./maplibre.ts";
+import {
+  BOLD_LABEL_FONT,
+  type ExpressionSpecification,
+  type FilterSpecification,
+  type GeoJSONSource,
+  type GlMap,
+  type ImageSource,
+  maplibre,
+} from "./maplibre.ts";
 import {GROUND, INK, SHEET} from "./ramps.ts";
 import {NOTHING, type Picture, type Scene} from "./scene.ts";
 
@@ -23,9 +31,11 @@ export interface FieldMap {
 export type Box = readonly [number, number, number, number];
 
 const DATA = ["boundary", "areas", "units", "grounds", "labels", "cores", "place"] as const;
-/** Pixels from a label's point to the nearest edge that a label, or one with a ring, needs. */
+/** Pixels from a label's point to the nearest edge that a label, or a ring, needs. */
 const LABEL_ROOM = 7;
-const RING_ROOM = 10;
+const RING_ROOM = 9;
+/** And words left without their ring, whose point was sought for a wide label. */
+const WORDS_ROOM = 5;
 const ACCENT = "#7a3e1d";
 
 export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spoken: string): Promise<FieldMap> {
@@ -67,8 +77,21 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
       const state = {picture: undefined as string | undefined};
       const hideCrampedLabels = () => {
         const pixel = metresPerPixel(gl);
-        gl.setFilter("labels", [">=", ["get", "room"], ["*", pixel, ["coalesce", ["get", "need"], LABEL_ROOM]]]);
-        gl.setFilter("rings", ["all", ["has", "ring"], [">=", ["get", "room"], RING_ROOM * pixel]]);
+        const hasPair: FilterSpecification = [
+          "all",
+          ["has", "pair"],
+          [">=", ["get", "room"], ["*", pixel, ["coalesce", ["get", "pair"], 0]]],
+        ];
+        const words: ExpressionSpecification = ["*", pixel, ["case", ["has", "pair"], WORDS_ROOM, LABEL_ROOM]];
+        gl.setFilter("labels", ["all", [">=", ["get", "room"], words], ["!", hasPair]]);
+        gl.setFilter("rings", [
+          "all",
+          ["has", "ring"],
+          ["!", ["has", "pair"]],
+          [">=", ["get", "room"], RING_ROOM * pixel],
+        ]);
+        gl.setFilter("pair-words", hasPair);
+        gl.setFilter("pair-rings", hasPair);
       };
       gl.on("zoomend", hideCrampedLabels);
       resolve({
@@ -174,39 +197,11 @@ function addLayers(gl: GlMap): void {
       "circle-stroke-width": ["interpolate", ["linear"], ["zoom"], 13, 0.3, 16, 1],
     },
   });
-  gl.addLayer({
-    id: "labels",
-    type: "symbol",
-    source: "labels",
-    layout: {
-      "text-field": ["get", "text"],
-      "text-font": [BOLD_LABEL_FONT],
-      "text-size": 12.5,
-      "text-padding": 1,
-      "text-anchor": ["case", ["has", "ring"], "left", "center"],
-      "text-offset": ["case", ["has", "ring"], ["literal", [0.15, 0]], ["literal", [0, 0]]],
-      "symbol-sort-key": ["-", 0, ["get", "room"]],
-    },
-    paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.4},
-  });
-  gl.addLayer({
-    id: "rings",
-    type: "symbol",
-    source: "labels",
-    filter: ["has", "ring"],
-    layout: {
-      "icon-image": RING,
-      "icon-offset": [-11, 0],
-      "icon-padding": 0,
-      "text-field": ["get", "ring"],
-      "text-font": [BOLD_LABEL_FONT],
-      "text-size": 12,
-      "text-offset": [-11 / 12, 0],
-      "text-padding": 0,
-      "symbol-sort-key": ["-", 0, ["get", "room"]],
-    },
-    paint: {"text-color": INK},
-  });
+  addWords(gl, "labels", [0, 0], "center");
+  addRings(gl, "rings", [0, 0], [0, 0]);
+  // A ring 20 pixels wide, 4 more, and words of 6.5 pixels a figure, together about their point.
+  addWords(gl, "pair-words", byFigures(8.75 / 12.5, -14 / 12.5), "left");
+  addRings(gl, "pair-rings", byFigures(-5.25, -28), byFigures(-5.25 / 12, -28 / 12));
   gl.addLayer({
     id: "place",
     type: "circle",
@@ -218,6 +213,54 @@ function addLayers(gl: GlMap): void {
       "circle-stroke-width": 2.5,
     },
   });
+}
+
+/** Words about their point, or after a ring. */
+function addWords(gl: GlMap, id: string, offset: ByFigures, anchor: "center" | "left"): void {
+  gl.addLayer({
+    id,
+    type: "symbol",
+    source: "labels",
+    layout: {
+      "text-field": ["get", "text"],
+      "text-font": [BOLD_LABEL_FONT],
+      "text-size": 12.5,
+      "text-padding": 1,
+      "text-anchor": anchor,
+      "text-offset": offset,
+      "symbol-sort-key": ["-", 0, ["get", "room"]],
+    },
+    paint: {"text-color": ["get", "ink"], "text-halo-color": ["get", "halo"], "text-halo-width": 1.4},
+  });
+}
+
+/** A number in its ring. */
+function addRings(gl: GlMap, id: string, iconOffset: ByFigures, textOffset: ByFigures): void {
+  gl.addLayer({
+    id,
+    type: "symbol",
+    source: "labels",
+    filter: ["has", "ring"],
+    layout: {
+      "icon-image": RING,
+      "icon-offset": iconOffset,
+      "icon-padding": 0,
+      "text-field": ["get", "ring"],
+      "text-font": [BOLD_LABEL_FONT],
+      "text-size": 12,
+      "text-offset": textOffset,
+      "text-padding": 0,
+      "symbol-sort-key": ["-", 0, ["get", "room"]],
+    },
+    paint: {"text-color": INK},
+  });
+}
+
+type ByFigures = [number, number] | ExpressionSpecification;
+
+/** From one figure to eight, in between by their number. */
+function byFigures(one: number, eight: number): ByFigures {
+  return ["interpolate", ["linear"], ["length", ["get", "text"]], 1, ["literal", [one, 0]], 8, ["literal", [eight, 0]]];
 }
 
 function setData(gl: GlMap, name: (typeof DATA)[number], data: FeatureCollection): void {

@@ -2,6 +2,8 @@ import type {GlMap} from "./maplibre.ts";
 import {INK, SHEET} from "./ramps.ts";
 
 const SIZE = 16;
+/** Pixels of the picture to one of the page. */
+const SCALE = 2;
 /** Angle and spacing by zone number, and what the others are for. */
 const STROKES: Record<string, (context: CanvasRenderingContext2D) => void> = {
   "zone-1": (c) => slanted(c, 1, 16),
@@ -34,19 +36,32 @@ export const RING = "ring";
 /** Draws hatches and ring, and gives them to a map by name. */
 export function addHatches(map: GlMap): void {
   addRing(map);
-  for (const [name, draw] of Object.entries(STROKES)) {
-    const scale = 2;
-    const canvas = document.createElement("canvas");
-    canvas.width = canvas.height = SIZE * scale;
-    const context = canvas.getContext("2d");
-    if (!context) continue;
-    context.scale(scale, scale);
-    context.strokeStyle = context.fillStyle = INK;
-    context.globalAlpha = 0.3;
-    context.lineWidth = 0.9;
-    draw(context);
-    map.addImage(name, context.getImageData(0, 0, SIZE * scale, SIZE * scale), {pixelRatio: scale});
+  for (const name of Object.keys(STROKES)) {
+    const context = drawn(name);
+    if (context) map.addImage(name, context.getImageData(0, 0, SIZE * SCALE, SIZE * SCALE), {pixelRatio: SCALE});
   }
+}
+
+/** Address of a hatch's picture, to be laid over its colour in the legend. */
+export function hatchUrl(name: string): string {
+  const known = urls.get(name) ?? drawn(name)?.canvas.toDataURL() ?? "";
+  urls.set(name, known);
+  return known;
+}
+
+const urls = new Map<string, string>();
+
+function drawn(name: string): CanvasRenderingContext2D | undefined {
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = SIZE * SCALE;
+  const context = canvas.getContext("2d") ?? undefined;
+  if (!context) return undefined;
+  context.scale(SCALE, SCALE);
+  context.strokeStyle = context.fillStyle = INK;
+  context.globalAlpha = 0.3;
+  context.lineWidth = 0.9;
+  STROKES[name]?.(context);
+  return context;
 }
 
 function addRing(map: GlMap): void {

@@ -3,19 +3,22 @@ type Ring = readonly (readonly number[])[];
 export interface LabelPoint {
   readonly lon: number;
   readonly lat: number;
-  /** Distance to the nearest edge, metres: the room a label has. */
+  /** Distance to the nearest edge, metres: the room a label has above and below, and `wide` times that to its sides. */
   readonly room: number;
 }
 
 const METRES_PER_DEGREE = 111_320;
 const MOST_CORNERS = 400;
 
-/** The point of a polygon farthest from its edges, by a coarse grid refined around the best cell. Good to a few metres. */
-export function labelPoint(rings: readonly Ring[]): LabelPoint | undefined {
+/**
+ * The point of a polygon farthest from its edges, by a coarse grid refined around the best cell. Good to a few metres. For
+ * a label so many times as wide as it is high, distances from west to east count for that much less.
+ */
+export function labelPoint(rings: readonly Ring[], wide = 1): LabelPoint | undefined {
   const outer = rings[0];
   if (!outer || outer.length < 4) return undefined;
   const lat0 = outer[0]?.[1] ?? 0;
-  const scaleX = METRES_PER_DEGREE * Math.cos((lat0 * Math.PI) / 180);
+  const scaleX = (METRES_PER_DEGREE * Math.cos((lat0 * Math.PI) / 180)) / wide;
   const flat = rings.map((ring) => thin(ring).map(([lon = 0, lat = 0]) => [lon * scaleX, lat * METRES_PER_DEGREE]));
   const xs = (flat[0] as number[][]).map((p) => p[0] as number);
   const ys = (flat[0] as number[][]).map((p) => p[1] as number);

@@ -10,7 +10,13 @@ maplibre.setWorkerUrl(workerUrl);
 // Its threads start while the page is still asking for the field.
 maplibre.prewarm();
 
-export type {GeoJSONSource, ImageSource, Map as GlMap} from "maplibre-gl";
+export type {
+  ExpressionSpecification,
+  FilterSpecification,
+  GeoJSONSource,
+  ImageSource,
+  Map as GlMap,
+} from "maplibre-gl";
 export {maplibre};
 
 /** Family names with a digit in them are not understood by the map library, so the packaged font has a name of its own. */

@@ -29,7 +29,7 @@ export interface Legend {
   readonly steps: readonly string[];
   readonly least: string;
   readonly most: string;
-  readonly classes?: readonly {readonly colour: string; readonly name: string}[];
+  readonly classes?: readonly {readonly colour: string; readonly name: string; readonly hatch?: string}[];
 }
 
 export const NOTHING: FeatureCollection = {type: "FeatureCollection", features: []};

@@ -76,11 +76,23 @@ export function legendOf({result, show, product, layer}: Wanted): Legend | undef
   }
   if (show === "layer" && layer) {
     if (layer.classes) return classLegend(layer, layer.classes);
-    const ends = {least: layerWords(layer, layer.least, 2), most: layerWords(layer, layer.most, 2)};
-    const unit = unitOf(layer.unit);
-    return {title: `${layer.label}${unit ? `, ${unit}` : ""}`, steps: pictureSteps(layer), ...ends};
+    const decimals = layer.most < 20 ? 2 : 1;
+    const ends = {least: layerWords(layer, layer.least, decimals), most: layerWords(layer, layer.most, decimals)};
+    return {title: unitOf(layer.unit), steps: pictureSteps(layer), ...ends};
   }
+  if ((show === "zones" || show === "plan") && result.zones && result.zones.length > 0)
+    return zonesLegend(result.zones);
   return undefined;
+}
+
+/** Zones are made of pieces all over the field: their acres stand here, not on the pieces. */
+function zonesLegend(zones: NonNullable<ResultCard["zones"]>): Legend {
+  const classes = zones.map(({id, acres}) => ({
+    name: `zone ${id}, ${say(acres, "ac")}`,
+    colour: zoneTint(id, zones.length),
+    hatch: hatchOfZone(id),
+  }));
+  return {title: "", steps: [], least: "", most: "", classes};
 }
 
 /** As the picture has them: classes share out the ramp in their order. */
@@ -176,7 +188,7 @@ function testScene(card: StrategyCard, {result, product}: Wanted): Scene {
 
 function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
   const units = unitsOf(card, result);
-  const {areas, labels} = zoneGround(result, true);
+  const {areas, labels} = zoneGround(result);
   const count = result.zones?.length ?? 0;
   const acres = (result.zones ?? []).map((zone) => wholeAcres(zone.acres)).join(", ");
   const zones = many(count, "zone");
@@ -192,7 +204,7 @@ function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
 
 function planScene(card: StrategyCard, {result}: Wanted): Scene {
   const units = unitsOf(card, result);
-  const ground = card.strategy === "zone" ? zoneGround(result, false).areas : NOTHING;
+  const ground = card.strategy === "zone" ? zoneGround(result).areas : NOTHING;
   const plain = units.features.map((feature): Feature => {
     const unit = card.pooled ? "whole field" : String(feature.id ?? feature.properties?.sample);
     return {type: "Feature", geometry: feature.geometry, properties: {unit, fill: "rgba(0,0,0,0)"}};
@@ -269,7 +281,7 @@ function zoneMeans(result: ResultCard, layer: LayerCard): Feature[] {
   });
 }
 
-function zoneGround(result: ResultCard, words: boolean): {areas: FeatureCollection; labels: FeatureCollection} {
+function zoneGround(result: ResultCard): {areas: FeatureCollection; labels: FeatureCollection} {
   const shapes = named(result, "zones");
   const count = shapes.features.length;
   const areas: Feature[] = [];
@@ -282,15 +294,10 @@ function zoneGround(result: ResultCard, words: boolean): {areas: FeatureCollecti
       geometry,
       properties: {unit: `zone ${zone}`, fill, hatch: hatchOfZone(zone), edge: true},
     });
-    if (!words) continue;
-    const acres = say(Number(properties?.acres ?? 0), "ac");
-    labels.push(...labelFeatures(geometry, {text: acres, on: fill, ring: String(zone), need: ROOM_FOR_ACRES}));
+    labels.push(...labelFeatures(geometry, {text: "", on: fill, ring: String(zone)}));
   }
   return {areas: collect(areas), labels: collect(labels)};
 }
-
-/** Pixels; "68.6 ac" beside its ring. */
-const ROOM_FOR_ACRES = 30;
 
 function mostRate(result: ResultCard, {code}: ProductCard): number {
   return Math.max(
