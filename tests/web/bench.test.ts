@@ -116,6 +116,17 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await expectText(page, "figure[data-strategy=zone] figcaption", /4 zones/);
   });
 
+  it("undone before it is worked out, a change leaves nothing behind", {timeout: PATIENT}, async () => {
+    await ledgerSettled(page);
+    const before = await rowOf(page, "Zones");
+    await page.getByLabel("How many zones").selectOption({label: "5"});
+    await page.locator(".progress .bar").waitFor();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
+    await ledgerSettled(page);
+    expect(await rowOf(page, "Zones")).toBe(before);
+    expect(await page.getByLabel("How many zones").inputValue()).toBe("4");
+  });
+
   it("stops the work when asked and keeps the last result in sight", {timeout: PATIENT}, async () => {
     await ledgerSettled(page);
     const before = await rowOf(page, "Zones");

@@ -1,4 +1,5 @@
 import {useSignal} from "@preact/signals";
+import {useEffect, useRef} from "preact/hooks";
 import {problemOf} from "../api/client.ts";
 import type {ApiProblem} from "../api/types.ts";
 import {Problem} from "../parts/problem.tsx";
@@ -11,13 +12,19 @@ interface Props {
   /** Id of the boundary's file, when it is asked for. */
   readonly source: () => Promise<string>;
   readonly made: () => void;
+  /** Takes the focus when it appears. */
+  readonly first?: boolean;
   /** The server would not have it; its words stand here. */
   readonly refused?: () => void;
 }
 
 /** Name and farm of a new field, and making it. */
-export function NameField({name: first, source, made, refused}: Props) {
-  const name = useSignal(first);
+export function NameField({name: suggested, source, made, first = false, refused}: Props) {
+  const name = useSignal(suggested);
+  const input = useRef<HTMLInputElement>(null);
+  useEffect(() => {
+    if (first) input.current?.select();
+  }, []);
   const farm = useSignal(fields.value?.[0]?.farm ?? "");
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const make = async (event: Event) => {
@@ -40,6 +47,7 @@ export function NameField({name: first, source, made, refused}: Props) {
       <label>
         Name of the field
         <input
+          ref={input}
           type="text"
           required
           value={name.value}

@@ -48,6 +48,7 @@ export function NewField() {
               <NameField
                 name={file.name.replace(/\.[^.]+$/, "").replace(/[-_]/g, " ")}
                 source={async () => file.card?.id ?? ""}
+                first={file === waiting.value[0]}
                 made={() => dismiss(file.name)}
               />
             </>

@@ -37,6 +37,9 @@ export function openIn(card: SourceCard, draft: Draft): string {
   const settings = settingsOf(card, draft);
   const open = questions.filter((one, i) => !draft.answers.value[i] && !isSettled(one, as, settings));
   if (open.length > 0) return "Answer what the file leaves open, then attach it.";
+  if (as === "lab" && !card.looksLike.includes("lab") && settings.analytes === undefined) {
+    return "Say which columns hold the sample id and what was measured.";
+  }
   const columns = isMapped(as) && card.columns ? stillOpen(as, settings, card.columns) : "";
   if (columns) return columns;
   const missing = missingIn(as, settings).filter((key) => !(isMapped(as) && card.columns && key === "column"));

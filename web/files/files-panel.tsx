@@ -90,6 +90,7 @@ function AttachAll() {
       else dismiss(name);
     }
     busy.value = false;
+    focusOn(["#side .card h3", "#side h2"]);
   };
   return (
     <div>

@@ -32,6 +32,11 @@ export function SourcePreview({card, draft}: {readonly card: SourceCard; readonl
         ))}
       </ul>
       <IssueList issues={card.issues} />
+      {card.looksLike.length === 0 && (
+        <p class="note strong">
+          By what it holds it is nothing that a field uses. Put it away, or say what it is and how it is read.
+        </p>
+      )}
       <label class="setting">
         This is
         <select

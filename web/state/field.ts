@@ -44,7 +44,7 @@ export async function lookAgain(field = opened): Promise<void> {
   if (!found || opened !== id) return;
   if (found.version === page.value?.version && found.result?.id === result.value?.id) return;
   show(found);
-  workOut();
+  void workOut();
 }
 
 let loading = false;
@@ -55,7 +55,7 @@ async function load(id: string): Promise<void> {
     const found = await got(api.fields[":id"].$get({param: {id}}));
     if (opened !== id) return;
     show(found);
-    workOut();
+    void workOut();
   } catch (error) {
     if (opened === id) tell(error);
   } finally {
@@ -123,7 +123,7 @@ async function changeNow(id: string, request: (id: string) => Promise<FieldPage>
     if (opened !== id) return undefined;
     show(next);
     unrated.value = undefined;
-    workOut();
+    void workOut();
     return undefined;
   } catch (error) {
     const wrong = problemOf(error);
@@ -133,11 +133,18 @@ async function changeNow(id: string, request: (id: string) => Promise<FieldPage>
   }
 }
 
-/** Has what is missing made: maps and ledger of the job as it stands, or how sure they are. */
-function workOut(): void {
-  if ((!fresh.value || wantsRates()) && canRun.value) void run();
-  else if (wantsEvidence() && !running.value) void askHowSure();
+/** Has what is missing made, and what nobody waits for any more stopped. */
+async function workOut(): Promise<void> {
+  if (workedOn !== page.value?.version) {
+    await cancel();
+    task.value = undefined;
+  }
+  if ((!fresh.value || wantsRates()) && canRun.value) await run();
+  else if (wantsEvidence() && !running.value) await askHowSure();
 }
+
+/** The version that the task is about. */
+let workedOn: number | undefined;
 
 /** Works the job out: first what is quick, then how sure it is. */
 export async function run(): Promise<void> {
@@ -163,9 +170,14 @@ async function work(wanted: RunRequest): Promise<void> {
   if (id === undefined) return;
   clearTimeout(rest);
   problem.value = undefined;
+  const version = page.value?.version;
+  workedOn = version;
   try {
     const started = await got(api.fields[":id"].run.$post({param: {id}, json: wanted}));
     if (opened !== id) return;
+    // Another change came before this answer, and has its own run.
+    if (workedOn !== version)
+      return void got(api.tasks[":id"].$delete({param: {id: started.id}})).catch(() => undefined);
     task.value = started;
     stopFollowing?.();
     stopFollowing = followTask(started, (state) => void heard(id, state, wanted));
@@ -183,7 +195,9 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);
   if (opened !== id || task.value?.id !== state.id) return;
   if (found) show(found);
-  if (fresh.value && !wanted.evidence && wantsEvidence()) restThenAskHowSure(id);
+  // Changed elsewhere while it was worked out.
+  if (found && found.version !== state.result?.version) await workOut();
+  else if (fresh.value && !wanted.evidence && wantsEvidence()) restThenAskHowSure(id);
 }
 
 /** Who tries one setting after another is not kept waiting by how sure the one before was. */
