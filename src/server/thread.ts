@@ -103,8 +103,11 @@ export function startThread(
   };
 }
 
-/** How long a step may go on that nobody waits for any more. */
-const PATIENCE_MS = 1000;
+/**
+ * How long a step may go on that nobody waits for any more. A new thread has to make again what this one has at hand,
+ * which takes as long for a field with yield logs.
+ */
+const PATIENCE_MS = 3000;
 
 /** What a call is refused with whose thread is gone. */
 class ThreadEnded extends Error {
