@@ -55,7 +55,7 @@ export function MapPanel({strategy, page: field, large}: Props) {
   return (
     <figure class={`map ${large ? "large" : ""}`} data-strategy={strategy}>
       <figcaption>
-        <h3>{NAMES[strategy]}</h3>
+        <h2>{NAMES[strategy]}</h2>
         <span class="note-right">{scene.value?.note ?? ""}</span>
       </figcaption>
       <div class="plate" style={{"--shape": String(shapeOf(outline))}}>
