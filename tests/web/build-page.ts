@@ -13,6 +13,13 @@ declare module "vitest" {
 
 /** Builds the page once for all browser tests of a run, into a folder that is gone afterwards. */
 export default function buildPage({provide}: TestProject): () => void {
+  const {folder, clearUp} = buildFolder();
+  provide("web", folder);
+  return clearUp;
+}
+
+/** Builds the page into a folder of its own, which is there until it is cleared up. */
+export function buildFolder(): {folder: string; clearUp: () => void} {
   const root = new URL("../../", import.meta.url).pathname;
   const folder = mkdtempSync(join(tmpdir(), "loamwright-web-"));
   const clearUp = (): void => rmSync(folder, {recursive: true, force: true});
@@ -27,6 +34,5 @@ export default function buildPage({provide}: TestProject): () => void {
     clearUp();
     throw error;
   }
-  provide("web", folder);
-  return clearUp;
+  return {folder, clearUp};
 }

@@ -15,7 +15,7 @@ const WIDE = 2.2;
 /** Pixels: a ring with the gap after it, a figure of the words, and the half height a ring needs. */
 const [RING_WIDTH, FIGURE_WIDTH, RING_HALF] = [24, 6.5, 8];
 /** Share of a pair's half width that has to be clear of edges. */
-const CLEAR = 0.8;
+const CLEAR = 0.9;
 
 const points = {plain: new WeakMap<Geometry, LabelPoint[]>(), wide: new WeakMap<Geometry, LabelPoint[]>()};
 
