@@ -87,8 +87,9 @@ async function taken(from: Browser, {screen, act}: Picture): Promise<Buffer> {
   return png;
 }
 
-const show = (page: Page, what: string): Promise<void> =>
-  page.locator(`input[name=show][value=${what}]`).check({force: true});
+function show(page: Page, what: string): Promise<void> {
+  return page.locator(`input[name=show][value=${what}]`).check({force: true});
+}
 
 /** Until nothing on the screen changes any more. */
 async function still(page: Page): Promise<void> {

@@ -14,8 +14,6 @@ export interface Words {
 const WIDE = 2.2;
 /** Pixels: a ring with the gap after it, a figure of the words, and the half height a ring needs. */
 const [RING_WIDTH, FIGURE_WIDTH, RING_HALF] = [24, 6.5, 8];
-/** Share of a pair's half width that has to be clear of edges. */
-const CLEAR = 0.9;
 
 const points = {plain: new WeakMap<Geometry, LabelPoint[]>(), wide: new WeakMap<Geometry, LabelPoint[]>()};
 
@@ -30,7 +28,7 @@ export function labelFeatures(geometry: Geometry, words: Words): Feature[] {
       ink: inkOn(words.on),
       halo: words.on,
       room,
-      ...(isPair && {pair: Math.max(RING_HALF, (CLEAR * (RING_WIDTH + FIGURE_WIDTH * words.text.length)) / 2 / WIDE)}),
+      ...(isPair && {pair: Math.max(RING_HALF, (RING_WIDTH + FIGURE_WIDTH * words.text.length) / 2 / WIDE)}),
       ...(words.ring !== undefined && {ring: words.ring}),
     },
   }));
