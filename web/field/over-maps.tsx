@@ -1,7 +1,7 @@
 import {GroundLegend} from "../hands/ground/ground-legend.tsx";
 import {legendOf, NUTRIENT_NAMES, productsOf} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
-import {layerId, productIndex, type Show, show} from "../state/view.ts";
+import {enlarged, layerId, productIndex, type Show, show} from "../state/view.ts";
 import {Legend} from "./legend.tsx";
 import {wanted} from "./three-maps.tsx";
 
@@ -17,7 +17,9 @@ const SHOWS: readonly {readonly show: Show; readonly name: string}[] = [
 /** The heading of the maps, what they show, and the legend. */
 export function OverMaps() {
   const now = wanted.value;
-  const legend = now && legendOf(now);
+  // Of the plans only that of the zones has their ground beneath.
+  const hasNoZones = show.value === "plan" && enlarged.value !== undefined && enlarged.value !== "zone";
+  const legend = now && !hasNoZones ? legendOf(now) : undefined;
   return (
     <div class="over-maps">
       <h1>{headingOf()}</h1>
