@@ -83,7 +83,7 @@ describe("a step that never ends", () => {
     const waiting = await one.told<TaskState>("POST", "/api/fields/1/run", {upTo: "plan"});
     await one.told("DELETE", `/api/tasks/${waiting.id}`);
     // Longer than a step may go on that nobody waits for.
-    await new Promise((resolve) => setTimeout(resolve, 1500));
+    await new Promise((resolve) => setTimeout(resolve, 3500));
     expect((await one.json<TaskState>(`/api/tasks/${stuck.id}`)).state).toBe("running");
     await one.told("DELETE", `/api/tasks/${stuck.id}`);
     expect((await one.upload("again.csv", sample("kiln-forty", "lab-grid.csv"))).looksLike[0]).toBe("lab");
