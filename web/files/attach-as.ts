@@ -45,7 +45,7 @@ const PATHS: Readonly<Record<AttachAs, readonly string[]>> = {
 
 /** Asked of every such file beside what it cannot do without. */
 const USUAL: Partial<Record<AttachAs, readonly string[]>> = {
-  yield: ["crop", "season", "delay", "headerWidth"],
+  yield: ["delay", "headerWidth"],
   lab: ["depth"],
   elevation: ["unit"],
   raster: ["label", "unit", "theme"],
@@ -54,13 +54,16 @@ const USUAL: Partial<Record<AttachAs, readonly string[]>> = {
   setback: ["name", "kind", "distance", "rate"],
 };
 
+/** Shown before all others, with where it is from. */
+const IN_PLAIN_SIGHT: Partial<Record<AttachAs, readonly string[]>> = {yield: ["crop", "season"]};
+
 /** Set by the map of columns where the file has any. */
 const BY_COLUMNS = ["columns", "sampleId", "x", "y", "column", "analytes"];
 
 /** The settings of a file as a shape to make a form of: those that matter, and the rest. */
 export function settingsShape(as: AttachAs, set: readonly string[], hasColumns: boolean): {main: Shape; more: Shape} {
   const shape = objectAt(as);
-  const skipped = ["file", ...(hasColumns && isMapped(as) ? BY_COLUMNS : [])];
+  const skipped = ["file", ...(IN_PLAIN_SIGHT[as] ?? []), ...(hasColumns && isMapped(as) ? BY_COLUMNS : [])];
   const keys = Object.keys(shape.properties ?? {}).filter((key) => !skipped.includes(key));
   const first = [...(USUAL[as] ?? []), ...(shape.required ?? []), ...set].filter((key) => keys.includes(key));
   const pick = (of: readonly string[]): Shape => ({

@@ -8,6 +8,7 @@ import {answered, type Settings} from "./answers.ts";
 import {missingIn, settingsShape} from "./attach-as.ts";
 import {ColumnMap, ColumnsInWords} from "./column-map.tsx";
 import {columnRoles} from "./column-roles.ts";
+import {CropAndSeason} from "./crop-and-season.tsx";
 import {isMapped, isSettled, stillOpen} from "./mapping.ts";
 import {Questions} from "./questions.tsx";
 
@@ -43,6 +44,7 @@ export function openIn(card: SourceCard, draft: Draft): string {
   const columns = isMapped(as) && card.columns ? stillOpen(as, settings, card.columns) : "";
   if (columns) return columns;
   const missing = missingIn(as, settings).filter((key) => !(isMapped(as) && card.columns && key === "column"));
+  if (as === "yield" && missing.length > 0) return `Say the ${missing.join(" and the ")} of what was harvested.`;
   return missing.length > 0 ? `Say ${missing.join(", ")} under "How it is read".` : "";
 }
 
@@ -81,6 +83,7 @@ export function FileForm({
   };
   return (
     <>
+      {as === "yield" && <CropAndSeason card={card} settings={draft.settings.value} put={form.put} />}
       <Questions name={card.id} questions={questions} answers={draft.answers} />
       {isMapped(as) && card.columns && <ColumnsInWords as={as} columns={card.columns} settings={draft.settings} />}
       <details open={open} class="how-read">
