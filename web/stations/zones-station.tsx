@@ -82,7 +82,7 @@ export function ZonesStation() {
       <CountOfZones />
       <HandsOnZones />
       <fieldset>
-        <legend>Say of each theme</legend>
+        <legend>Weight of each theme</legend>
         <Settings of={WEIGHTS} />
       </fieldset>
       <More of={MORE} sections={["zones"]} />

@@ -37,7 +37,7 @@ export function ChooseCore({strategy}: {readonly strategy: Strategy}) {
           else leaveStepping();
         }}
       >
-        <option value="">move one by steps</option>
+        <option value="">choose a core</option>
         {cores
           .filter((core) => core.bag === bag.value)
           .map(({id}) => (
