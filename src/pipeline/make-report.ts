@@ -1,4 +1,5 @@
 import type {ReportModel, ReportRecord} from "../report/report-model.ts";
+import type {Strategy} from "../sampling/plan.ts";
 import type {Job} from "./job.ts";
 import type {RunResult} from "./run.ts";
 import {CAUTION} from "./run-record.ts";
@@ -13,6 +14,7 @@ export function reportOf(
 ): ReportModel {
   const {field, comparison, evidence, strategies, issues, steps, labSentences} = run;
   const {guides = [], holdOuts = [], ...known} = evidence ?? {};
+  const spread = spreadOf(job, strategies);
   return {
     farm: job.farm,
     field: field.name,
@@ -26,6 +28,7 @@ export function reportOf(
       ...strategy,
       prescriptions: [...prescriptions, ...(limeRates ? [limeRates] : [])],
     })),
+    ...(spread && {spread}),
     comparison,
     ...known,
     ...(holdOuts.length > 0 && {holdOuts}),
@@ -41,4 +44,13 @@ export function reportOf(
     },
     caution: CAUTION,
   };
+}
+
+/** The one the hand-over names, or the only one with rates. */
+function spreadOf({handOver}: Job, strategies: RunResult["strategies"]): Strategy | undefined {
+  const rated = strategies
+    .filter(({prescriptions, limeRates}) => prescriptions.length > 0 || limeRates)
+    .map(({plan}) => plan.strategy);
+  if (handOver?.strategy === undefined) return rated.length === 1 ? rated[0] : undefined;
+  return rated.find((strategy) => strategy === handOver.strategy);
 }

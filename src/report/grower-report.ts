@@ -1,4 +1,5 @@
 import type {CertainTotal} from "../compare/certainty.ts";
+import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import {escapeXml} from "./escape-xml.ts";
 import {inShort, whatToDo} from "./grower-words.ts";
@@ -72,7 +73,7 @@ function shortAnswers(model: ReportModel): string {
 }
 
 /** One row for each strategy: a product's mean, total and interval stand in one cell group. */
-function ledger({comparison, certainty, overUnder = [], money, advice}: ReportModel): string {
+function ledger({comparison, certainty, overUnder = [], money, advice, spread}: ReportModel): string {
   const products = productIds(comparison.rows.flatMap((row) => row.products));
   const percent = certainty ? formatNumber(100 * certainty.level) : "";
   const heads = [
@@ -108,7 +109,7 @@ function ledger({comparison, certainty, overUnder = [], money, advice}: ReportMo
             ];
     const own = money?.strategies.find(({strategy}) => strategy === row.strategy);
     const sampling = own ? formatNumber(own.samplingPerYear / comparison.acres, 2) : row.samplingCost;
-    return `<tr${advice?.strategy === row.strategy ? ' class="pick"' : ""}><td>${STRATEGY_NAMES[row.strategy]}</td><td class="n">${row.samples}</td>${cells.join("")}${judged.join("")}<td class="n">${row.productCost === undefined ? NONE : formatNumber(row.productCost)}</td><td class="n">${sampling === undefined ? NONE : typeof sampling === "string" ? sampling : formatNumber(sampling)}</td></tr>`;
+    return `<tr${(spread ?? advice?.strategy) === row.strategy ? ' class="pick"' : ""}><td>${STRATEGY_NAMES[row.strategy]}${marks(row.strategy, spread, advice?.strategy)}</td><td class="n">${row.samples}</td>${cells.join("")}${judged.join("")}<td class="n">${row.productCost === undefined ? NONE : formatNumber(row.productCost)}</td><td class="n">${sampling === undefined ? NONE : typeof sampling === "string" ? sampling : formatNumber(sampling)}</td></tr>`;
   });
   const tolerance = overUnder[0]?.toleranceLbPerAcre;
   const explained =
@@ -116,6 +117,12 @@ function ledger({comparison, certainty, overUnder = [], money, advice}: ReportMo
       ? ""
       : `<p class="note">Short and over: acres off by more than ${formatNumber(tolerance)} lb of nutrient per acre from what the densest samples call for, ${[...new Set(overUnder.map(({nutrient}) => nutrientName(nutrient).toLowerCase()))].join(" above ")}.</p>`;
   return `<table>\n<thead><tr>${heads.join("")}</tr></thead>\n<tbody>\n${rows.join("\n")}\n</tbody>\n</table>\n${explained}`;
+}
+
+/** What a reader must not mix up: the strategy that is spread, and the one that was advised. */
+function marks(strategy: Strategy, spread: Strategy | undefined, advised: Strategy | undefined): string {
+  const said = [...(strategy === spread ? ["spread"] : []), ...(strategy === advised ? ["advised"] : [])];
+  return said.length > 0 ? `<br><small>${said.join(", ")}</small>` : "";
 }
 
 function howSure({certainty, advice, comparison}: ReportModel): string {

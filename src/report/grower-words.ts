@@ -1,6 +1,7 @@
 import type {ComparisonRow} from "../compare/comparison.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
+import {orders, ratedRows, sayChoice, spreadRow} from "./order-words.ts";
 import type {ReportModel} from "./report-model.ts";
 import {certainTotal, intervalText, STRATEGY_NAMES} from "./say-sure.ts";
 
@@ -14,32 +15,30 @@ export interface ShortAnswer {
 /** Which strategy, how much, how sure: what a reader must know after a minute. */
 export function inShort(model: ReportModel): ShortAnswer[] {
   const {advice, certainty} = model;
-  const row = chosenRow(model);
-  const amounts = row.products.map(({analysis, totalLb}) => `${formatNumber(totalLb)} lb of ${analysis}`);
-  const baseline = STRATEGY_NAMES[model.comparison.baseline].toLowerCase();
-  const others = row.products.flatMap(({analysis, differenceLb}) =>
-    differenceLb === undefined ? [] : [`${signed(differenceLb)} lb of ${analysis}`],
-  );
-  const decided = advice?.strategy !== undefined;
+  const row = leadingRow(model);
+  const open = spreadRow(model) === undefined && ratedRows(model).length > 1;
+  const decided = advice?.strategy !== undefined || spreadRow(model) !== undefined;
+  const judged = advice ? advice.headline : "What each spot needs was not judged here; choose with your adviser.";
   return [
     {
       question: "Which way to sample and spread?",
       answer: decided ? STRATEGY_NAMES[row.strategy] : "Not settled by these figures",
-      why: advice ? advice.headline : "What each spot needs was not judged here; choose with your adviser.",
+      why: [sayChoice(model), judged].filter(Boolean).join(" "),
     },
-    {
-      question: "How much?",
-      answer: amounts.length > 0 ? amounts.join(" and ") : "No rates yet",
-      why: [
-        `By ${STRATEGY_NAMES[row.strategy].toLowerCase()}${row.productCost === undefined ? "" : `, $${formatNumber(row.productCost)} of product`}.`,
-        ...(others.length > 0 ? [`Against ${baseline}: ${others.join(", ")}.`] : []),
-      ].join(" "),
-    },
+    open
+      ? {
+          question: "How much?",
+          answer: "Hangs on the strategy, not chosen yet",
+          why: ratedRows(model)
+            .map((one) => `${STRATEGY_NAMES[one.strategy]}: ${amountsOf(one)}.`)
+            .join(" "),
+        }
+      : {question: "How much?", answer: amountsOf(row) || "No rates yet", why: besideBaseline(model, row)},
     {
       question: "How sure?",
       answer: certainty ? sureInAWord(model, row.strategy) : "Not worked out",
       why: certainty
-        ? `${row.products
+        ? `${open ? `${STRATEGY_NAMES[row.strategy]}: ` : ""}${row.products
             .filter(({nutrient}) => nutrient !== "lime")
             .map(({analysis, nutrient}) => rangeOf(model, row.strategy, analysis, nutrient))
             .join("; ")} (nine in ten).`.replace("nine in ten", inTen(certainty.level))
@@ -48,53 +47,54 @@ export function inShort(model: ReportModel): ShortAnswer[] {
   ];
 }
 
-/** Numbered steps for the season, the chosen strategy's own; with no choice, those of the baseline. */
+/** Numbered steps for the season: those of the strategy that is spread, or the orders of all until one is chosen. */
 export function whatToDo(model: ReportModel): string[] {
-  const {advice, certainty, money} = model;
-  const row = chosenRow(model);
-  const name = STRATEGY_NAMES[row.strategy].toLowerCase();
-  const steps: string[] = [];
-  if (advice?.strategy === undefined) {
-    steps.push(`Settle the strategy with your adviser; the steps below are for ${name}.`);
-  }
-  for (const {analysis, nutrient, totalLb, minLbPerAcre, maxLbPerAcre} of row.products) {
-    if (totalLb === 0) {
-      const most = certainTotal(certainty, row.strategy, analysis, nutrient)?.totalLbInterval.high ?? 0;
-      steps.push(
-        most > 0
-          ? `No ${analysis} is called for, but the test stands at the guide's limit: another day's cores could call for up to ${formatNumber(most)} lb. Sample again before you rely on it.`
-          : `No ${analysis} is called for.`,
-      );
-      continue;
-    }
-    const rates =
-      minLbPerAcre === maxLbPerAcre
-        ? `at ${formatNumber(maxLbPerAcre)} lb/ac throughout`
-        : `at ${formatNumber(minLbPerAcre)} to ${formatNumber(maxLbPerAcre)} lb/ac by the ${name} map`;
-    steps.push(
-      `Order ${formatNumber(totalLb / 2000, 1)} tons of ${analysis} (${formatNumber(totalLb)} lb) and spread it ${rates}.`,
-    );
-  }
-  const nitrogen = row.products.reduce((sum, line) => sum + (line.nutrient === "N" ? 0 : line.nitrogenLb), 0);
-  if (nitrogen > 0) {
-    steps.push(
-      `Take ${formatNumber(nitrogen / model.acres)} lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.`,
-    );
-  }
-  steps.push("Load the rate file, and see on the controller that field, rates, units and total are as on this sheet.");
-  steps.push("Keep the as-applied record and lay it beside these totals; 2 % apart is good.");
-  if (certainty?.notes.some((note) => note.includes("assumed"))) {
-    steps.push("Next time pull two bags from each of ten units: it shows how far cores and lab scatter on this field.");
-  }
-  if (money) {
-    steps.push(`Sample again in ${formatNumber(money.samplingYears)} years, same season, same depth, same spots.`);
-  }
-  return steps;
+  const {certainty, money} = model;
+  const row = spreadRow(model);
+  const name = row && STRATEGY_NAMES[row.strategy].toLowerCase();
+  return [
+    ...[sayChoice(model)].filter(Boolean),
+    ...orders(model),
+    ...(name
+      ? [
+          `Load the ${name} rate file, and see on the controller that field, rates, units and totals are those of ${name} above.`,
+          "Keep the as-applied record and lay it beside these totals; 2 % apart is good.",
+        ]
+      : [
+          "Choose with your adviser and name the strategy at the hand-over: this report then gives its order alone, and the totals to see on the controller.",
+          "Keep the as-applied record and lay it beside the totals of the strategy that was spread; 2 % apart is good.",
+        ]),
+    ...(certainty?.notes.some((note) => note.includes("assumed"))
+      ? ["Next time pull two bags from each of ten units: it shows how far cores and lab scatter on this field."]
+      : []),
+    ...(money
+      ? [`Sample again in ${formatNumber(money.samplingYears)} years, same season, same depth, same spots.`]
+      : []),
+  ];
 }
 
-function chosenRow({comparison, advice}: ReportModel): ComparisonRow {
+/** The strategy that is spread; else the one advised, or what the others are measured by. */
+function leadingRow(model: ReportModel): ComparisonRow {
+  const {comparison, advice} = model;
   const wanted = advice?.strategy ?? comparison.baseline;
-  return (comparison.rows.find(({strategy}) => strategy === wanted) ?? comparison.rows[0]) as ComparisonRow;
+  return (spreadRow(model) ??
+    comparison.rows.find(({strategy}) => strategy === wanted) ??
+    comparison.rows[0]) as ComparisonRow;
+}
+
+function amountsOf({products}: ComparisonRow): string {
+  return products.map(({analysis, totalLb}) => `${formatNumber(totalLb)} lb of ${analysis}`).join(" and ");
+}
+
+function besideBaseline({comparison}: ReportModel, {strategy, productCost, products}: ComparisonRow): string {
+  const baseline = STRATEGY_NAMES[comparison.baseline].toLowerCase();
+  const others = products.flatMap(({analysis, differenceLb}) =>
+    differenceLb === undefined ? [] : [`${signed(differenceLb)} lb of ${analysis}`],
+  );
+  return [
+    `By ${STRATEGY_NAMES[strategy].toLowerCase()}${productCost === undefined ? "" : `, $${formatNumber(productCost)} of product`}.`,
+    ...(others.length > 0 ? [`Against ${baseline}: ${others.join(", ")}.`] : []),
+  ].join(" ");
 }
 
 function sureInAWord({certainty, comparison}: ReportModel, strategy: Strategy): string {

@@ -3,6 +3,7 @@ import {formatNumber, formatShort} from "../units/format.ts";
 import {escapeXml} from "./escape-xml.ts";
 import {nutrientName} from "./grower-report.ts";
 import {productIds} from "./ledger-tables.ts";
+import {orders, sayChoice} from "./order-words.ts";
 import {type Paper, pageHtml, paragraphs, tableHtml} from "./page-html.ts";
 import {reportTables} from "./record-tables.ts";
 import {differenceMaps, rateMaps} from "./report-maps.ts";
@@ -19,6 +20,7 @@ const LAST = ["units", "inputs", "steps", "issues"];
 export function recordHtml(model: ReportModel, paper: Paper = "letter"): string {
   const {record, comparison, advice, certainty, differences = []} = model;
   const tables = reportTables(model);
+  const choice = sayChoice(model);
   const products = productIds(comparison.rows.flatMap((row) => row.products));
   const say = (list: readonly string[]): string =>
     `<ul>${list.map((text) => `<li>${escapeXml(text)}</li>`).join("")}</ul>`;
@@ -28,6 +30,7 @@ export function recordHtml(model: ReportModel, paper: Paper = "letter"): string 
 </header>
 ${paragraphs([model.caution], "caution")}
 <h2>What it comes to</h2>
+${choice === "" ? "" : `<p><strong>${escapeXml(choice)}</strong></p>${say(orders(model))}`}
 ${advice ? `<p><strong>${escapeXml(advice.headline)}</strong></p>${say([...advice.reasons, advice.howSure])}` : ""}
 ${certainty ? say(sureSentences(certainty)) : ""}
 ${say(comparison.notes)}

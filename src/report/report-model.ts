@@ -14,7 +14,7 @@ import type {MultiPolygon} from "../geo/shapes.ts";
 import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {Provenance} from "../provenance.ts";
 import type {Recommendation} from "../recommend/recommendation.ts";
-import type {SamplingPlan} from "../sampling/plan.ts";
+import type {SamplingPlan, Strategy} from "../sampling/plan.ts";
 
 /** One strategy's plan and what came of it. */
 export interface ReportStrategy {
@@ -51,6 +51,8 @@ export interface ReportModel {
   readonly date?: string | undefined;
   readonly outline: MultiPolygon;
   readonly strategies: readonly ReportStrategy[];
+  /** The strategy whose rates go to the machine; absent until one is chosen. */
+  readonly spread?: Strategy;
   readonly comparison: Comparison;
   readonly certainty?: Certainty;
   readonly advice?: SamplingAdvice;

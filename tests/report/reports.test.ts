@@ -152,26 +152,66 @@ describe("tables", () => {
 });
 
 describe("plain words", () => {
-  it("answer which, how much and how sure", () => {
+  const advised = {
+    finer: "pays",
+    strategy: "zone",
+    headline: "Sampling by zone pays here.",
+    reasons: [],
+    howSure: "",
+  } as const;
+
+  it("answer which, how much and how sure; with no strategy chosen, for all of them", () => {
     const [which, much, sure] = inShort(model);
     expect(which?.answer).toBe("Not settled by these figures");
-    expect(much?.answer).toBe("1,200 lb of 11-52-0");
+    expect(which?.why).toMatch(/^No strategy is chosen to spread yet\. Whether finer/);
+    expect(much?.answer).toBe("Hangs on the strategy, not chosen yet");
+    expect(much?.why).toBe("Whole field: 1,200 lb of 11-52-0. Zones: 1,200 lb of 11-52-0.");
     expect(sure?.answer).toBe("No clear difference from other ways");
-    const chosen = smallModel({
-      advice: {finer: "pays", strategy: "zone", headline: "Sampling by zone pays here.", reasons: [], howSure: ""},
-    });
+    const chosen = smallModel({advice: advised, spread: "zone"});
     expect(inShort(chosen).map(({answer}) => answer)).toEqual([
       "Zones",
       "1,200 lb of 11-52-0",
       "No clear difference from whole field",
     ]);
+    expect(inShort(chosen)[0]?.why).toBe("You chose zones, as advised. Sampling by zone pays here.");
   });
 
-  it("say what to do, tons and nitrogen first", () => {
-    const steps = whatToDo(model);
-    expect(steps[0]).toContain("Settle the strategy with your adviser");
-    expect(steps[1]).toBe("Order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 100 lb/ac throughout.");
-    expect(steps[2]).toContain("Take 11 lb of nitrogen per acre");
+  it("order for the strategy that is spread, whatever was advised, tons and nitrogen first", () => {
+    const whole = whatToDo(smallModel({advice: advised, spread: "whole-field"}));
+    expect(whole.slice(0, 4)).toEqual([
+      "You chose whole field; the advice was zones.",
+      "Order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 100 lb/ac throughout.",
+      "Take 11 lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.",
+      "Load the whole field rate file, and see on the controller that field, rates, units and totals are those of whole field above.",
+    ]);
+    expect(inShort(smallModel({advice: advised, spread: "whole-field"}))[0]).toMatchObject({
+      answer: "Whole field",
+      why: "You chose whole field; the advice was zones. Sampling by zone pays here.",
+    });
+    const zones = whatToDo(smallModel({spread: "zone"}));
+    expect(zones[0]).toBe("You chose zones; the figures do not decide for any strategy.");
+    expect(zones[1]).toBe("Order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 0 to 200 lb/ac by the zones map.");
+    expect(zones.join(" ")).not.toContain("throughout");
+  });
+
+  it("give the orders side by side until a strategy is chosen, and no totals for the controller", () => {
+    const steps = whatToDo({...model, advice: advised});
+    expect(steps.slice(0, 3)).toEqual([
+      "No strategy is chosen to spread yet; the advice is zones.",
+      "If you spread the whole field as one: order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 100 lb/ac throughout. Take 11 lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.",
+      "If you spread by the zones' map: order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 0 to 200 lb/ac by the zones map. Take 11 lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.",
+    ]);
+    expect(steps.join(" ")).not.toMatch(/Load the|are those of|these totals/);
+  });
+
+  it("say the same in the full record, before the advice", () => {
+    const text = recordHtml({...model, advice: advised, spread: "whole-field"});
+    expect(text.indexOf("You chose whole field; the advice was zones.")).toBeLessThan(
+      text.indexOf("Sampling by zone pays here."),
+    );
+    expect(text).toContain("spread it at 100 lb/ac throughout");
+    expect(text).not.toContain("If you spread");
+    expect(recordHtml(model)).toContain("No strategy is chosen to spread yet.");
   });
 
   it("put intervals shortly and differences in a sentence", () => {
