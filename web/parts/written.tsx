@@ -23,7 +23,7 @@ interface Props {
  */
 export function Written({value, put, first = false, list, ...rest}: Props) {
   const input = useRef<HTMLInputElement>(null);
-  const told = useRef(value);
+  const told = useRef<string | undefined>(value);
   const tell = (text: string) => {
     told.current = text;
     put(text);
@@ -42,6 +42,10 @@ export function Written({value, put, first = false, list, ...rest}: Props) {
       type="text"
       list={list}
       defaultValue={value}
+      onInput={() => {
+        // What is typed anew counts anew, be it the same words.
+        told.current = undefined;
+      }}
       onKeyDown={(event) => {
         const field = event.currentTarget;
         if (event.key === "Enter") tell(field.value);

@@ -1,33 +1,32 @@
+import {NAMES} from "../map/scenes.ts";
+import {page, result} from "../state/field.ts";
+import {read} from "./job-path.ts";
+import {cropPrices, price, yearsServed} from "./prices.ts";
 import {More, type SettingOf, Settings} from "./setting.tsx";
 
-const MAIN: readonly SettingOf[] = [
-  {
+/** A plan without rates is nothing to compare with: then another one is. */
+function baseline(): SettingOf {
+  const usual = "whole-field";
+  const wanted = (read(page.value?.job, ["baseline"]) ?? usual) as keyof typeof NAMES;
+  const used = result.value?.comparison.baseline;
+  return {
     kind: "choice",
     label: "Baseline",
     path: ["baseline"],
-    usual: "whole-field",
+    usual,
     choices: [
-      {value: "whole-field", name: "whole field"},
+      {value: usual, name: "whole field"},
       {value: "grid", name: "grid"},
       {value: "zone", name: "zones"},
     ],
-  },
-];
+    hint:
+      used && used !== wanted
+        ? `Compared with ${NAMES[used].toLowerCase()}: ${NAMES[wanted].toLowerCase()} has no rates.`
+        : undefined,
+  };
+}
 
-const PRICES: readonly SettingOf[] = [
-  {kind: "number", label: "Year of the prices", path: ["prices", "year"]},
-  {kind: "text", label: "Lab", path: ["prices", "lab"], usual: "12 $/sample"},
-  {kind: "text", label: "Core", path: ["prices", "core"], usual: "0.40 $/core"},
-  {kind: "text", label: "Zone making", path: ["prices", "zoneMaking"], usual: "1 $/ac"},
-  {kind: "number", label: "Years it serves", path: ["prices", "yearsServed"], usual: "4"},
-  {kind: "text", label: "Corn", path: ["prices", "crops", "corn"], usual: "4.20 $/bu"},
-  {kind: "text", label: "Soybean", path: ["prices", "crops", "soybean"], usual: "10.50 $/bu"},
-];
-
-const MORE: readonly SettingOf[] = [
-  {kind: "text", label: "Labour", path: ["prices", "labour"], usual: "30 $/hour"},
-  {kind: "text", label: "Broadcasting", path: ["prices", "broadcast"], usual: "8 $/ac"},
-  {kind: "text", label: "Several rates, extra", path: ["prices", "variableRate"], usual: "2 $/ac"},
+const LEVELS: readonly SettingOf[] = [
   {kind: "number", label: "Level of the intervals", path: ["compare", "level"], usual: "0.9"},
   {kind: "number", label: "Sampling days drawn", path: ["compare", "draws"], usual: "400"},
   {kind: "text", label: "Another rate means", path: ["compare", "tolerance"], usual: "30 lb/ac"},
@@ -35,14 +34,37 @@ const MORE: readonly SettingOf[] = [
 
 /** What the strategies are measured against and what things cost. */
 export function LedgerStation() {
+  const year: SettingOf = {
+    kind: "number",
+    label: "Year of the prices",
+    path: ["prices", "year"],
+    hint: "Written with the first price.",
+  };
   return (
     <>
-      <Settings of={MAIN} />
+      <Settings of={[baseline()]} />
       <fieldset>
         <legend>Prices</legend>
-        <Settings of={PRICES} />
+        <Settings
+          of={[
+            year,
+            price("Lab", "lab"),
+            price("Core", "core"),
+            price("Zone making", "zoneMaking"),
+            yearsServed(),
+            ...cropPrices(),
+          ]}
+        />
       </fieldset>
-      <More of={MORE} sections={["prices", "compare", "handOver", "asApplied"]} />
+      <More
+        of={[
+          price("Labour", "labour"),
+          price("Broadcasting", "broadcast"),
+          price("Several rates, extra", "variableRate"),
+          ...LEVELS,
+        ]}
+        sections={["prices", "compare", "handOver", "asApplied"]}
+      />
     </>
   );
 }

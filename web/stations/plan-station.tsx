@@ -10,21 +10,21 @@ const GROUPS: readonly {readonly title: string; readonly of: readonly SettingOf[
     title: "Whole field",
     of: [
       {kind: "text", label: "Largest composite", path: ["sampling", "wholeField", "maxArea"], usual: "25 ac"},
-      {kind: "number", label: "Cores a bag", path: ["sampling", "wholeField", "cores"], usual: "by area"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "wholeField", "cores"], usual: "20"},
     ],
   },
   {
     title: "Grid",
     of: [
       {kind: "text", label: "Cell", path: ["sampling", "grid", "cellArea"], usual: "2.5 ac"},
-      {kind: "number", label: "Cores a bag", path: ["sampling", "grid", "cores"], usual: "by area"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "grid", "cores"], usual: "10, around its middle 8"},
     ],
   },
   {
     title: "Zones",
     of: [
       {kind: "text", label: "Largest composite", path: ["sampling", "zone", "maxArea"], usual: "40 ac"},
-      {kind: "number", label: "Cores a bag", path: ["sampling", "zone", "cores"], usual: "by area"},
+      {kind: "number", label: "Cores a bag", path: ["sampling", "zone", "cores"], usual: "15"},
     ],
   },
 ];
@@ -68,8 +68,8 @@ const MORE: readonly SettingOf[] = [
     ],
   },
   {kind: "check", label: "Pieces of a zone apart", path: ["sampling", "zone", "piecesApart"], usual: false},
-  {kind: "text", label: "Cores keep from the field's edge", path: ["sampling", "fieldEdge"], usual: "by plan"},
-  {kind: "text", label: "Cores keep from their unit's edge", path: ["sampling", "edge"], usual: "by plan"},
+  {kind: "text", label: "Cores keep from the field's edge", path: ["sampling", "fieldEdge"], usual: "50 ft"},
+  {kind: "text", label: "Cores keep from their unit's edge", path: ["sampling", "edge"], usual: "30 ft"},
   {kind: "check", label: "Check character in ids", path: ["sampling", "checkCharacter"], usual: false},
   {kind: "number", label: "Seed", path: ["seed"], usual: "1", hint: "Same seed, same cores."},
 ];

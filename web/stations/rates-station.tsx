@@ -49,7 +49,7 @@ const LIME: readonly SettingOf[] = [
     ],
   },
   {kind: "number", label: "Target pH", path: ["lime", "targetPh"]},
-  {kind: "text", label: "Depth worked in", path: ["lime", "depth"], usual: "8 in"},
+  {kind: "text", label: "Depth worked in", path: ["lime", "depth"], usual: "the method's"},
   {
     kind: "choice",
     label: "Rate files",
@@ -120,7 +120,7 @@ const MORE: readonly SettingOf[] = [
   {kind: "number", label: "CEC of the field", path: ["rates", "cec"], usual: "from the lab", hint: "meq/100 g"},
   {kind: "text", label: "Swath", path: ["machine", "swath"], usual: "100 ft"},
   {kind: "text", label: "Speed", path: ["machine", "speed"], usual: "15 mph"},
-  {kind: "text", label: "Join rates within", path: ["machine", "merge", "within"], usual: "not joined"},
+  {kind: "text", label: "Join rates within", path: ["machine", "merge", "within"], usual: "only equal ones"},
   {kind: "number", label: "Most different rates", path: ["machine", "levels"], usual: "any"},
   {kind: "text", label: "Spreader holds", path: ["machine", "load"], usual: "not said"},
   {kind: "text", label: "Rate outside", path: ["machine", "outside"], usual: "0 lb/ac"},

@@ -6,6 +6,7 @@ import {Written} from "../parts/written.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {type Path, read, write} from "./job-path.ts";
+import {tryRefused} from "./refused.ts";
 
 export interface RowColumn {
   readonly key: string;
@@ -36,6 +37,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
   const rows = (read(page.value?.job, path) as readonly Row[] | undefined) ?? [];
   const save = async (next: (rows: readonly Row[]) => readonly Row[]) => {
     wrong.value = await saveJob((job) => write(job, path, next((read(job, path) as readonly Row[] | undefined) ?? [])));
+    if (!wrong.value) await tryRefused(path[0]);
   };
   const put = async (i: number, key: string, text: string) => {
     const trimmed = text.trim();

@@ -1,16 +1,17 @@
-import {useSignal} from "@preact/signals";
-import {useId} from "preact/hooks";
-import type {ApiProblem} from "../api/types.ts";
+import {useEffect, useId} from "preact/hooks";
 import {Written} from "../parts/written.tsx";
-import {page, saveJob} from "../state/field.ts";
+import {page} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {AllOfIt} from "./all-of-it.tsx";
-import {type Path, read, write} from "./job-path.ts";
+import {type Path, read} from "./job-path.ts";
+import {type Along, forgetRefusal, refusalOf, saveSetting} from "./refused.ts";
 
 interface Common {
   readonly label: string;
   readonly path: Path;
-  readonly hint?: string;
+  readonly hint?: string | undefined;
+  /** What else the job needs once this is in it. */
+  readonly along?: Along;
   /** Needs the whole width. */
   readonly tall?: boolean;
 }
@@ -19,7 +20,7 @@ interface Common {
 export interface TextSetting extends Common {
   readonly kind: "text" | "number";
   /** What holds when nothing is written. */
-  readonly usual?: string;
+  readonly usual?: string | undefined;
 }
 
 export interface ChoiceSetting extends Common {
@@ -37,19 +38,19 @@ export interface CheckSetting extends Common {
 
 export type SettingOf = TextSetting | ChoiceSetting | CheckSetting;
 
-/** One setting of the job: a change is written at once and worked out. */
+/** One setting of the job: a change is written at once and worked out. What is refused stays in its box, and says so. */
 export function Setting({setting}: {readonly setting: SettingOf}) {
   const id = useId();
-  const wrong = useSignal<ApiProblem | undefined>(undefined);
-  const value = read(page.value?.job, setting.path);
+  const {path, along} = setting;
+  const value = read(page.value?.job, path);
+  const stands = setting.kind === "text" || setting.kind === "number";
+  const wrong = refusalOf(path)?.problem;
+  useEffect(() => () => forgetRefusal(path), [path.join("/"), JSON.stringify(value)]);
   const put = async (next: unknown) => {
-    if (!page.value || JSON.stringify(next) === JSON.stringify(value)) {
-      wrong.value = undefined;
-      return;
-    }
-    wrong.value = await saveJob((job) => write(job, setting.path, next));
+    if (!page.value || JSON.stringify(next) === JSON.stringify(value)) forgetRefusal(path);
+    else await saveSetting(path, next, {along, stands});
   };
-  const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong.value !== undefined};
+  const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong !== undefined};
   return (
     <div class={setting.tall ? "setting tall" : "setting"}>
       <label for={id}>{setting.label}</label>
@@ -91,9 +92,9 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
           put={(text) => void put(parsed(setting.kind, text))}
         />
       )}
-      {wrong.value && (
+      {wrong && (
         <p class="wrong" role="alert">
-          {wrong.value.message} {wrong.value.hint}
+          <b>Not in the job.</b> {wrong.message} {wrong.hint}
         </p>
       )}
       <p class="hint" id={`${id}-hint`}>

@@ -17,7 +17,13 @@ const MAIN: readonly SettingOf[] = [
     ],
     hint: "Choosing looks for the number that explains layers kept back and is worth its sampling.",
   },
-  {kind: "text", label: "Smallest piece", path: ["zones", "minArea"], usual: "2 ac"},
+  {
+    kind: "text",
+    label: "Smallest piece",
+    path: ["zones", "minArea"],
+    usual: "2 ac",
+    hint: "On a small field a twentieth of it.",
+  },
 ];
 
 const WEIGHTS: readonly SettingOf[] = ["yield", "soil", "terrain", "sensed"].map((theme) => ({
