@@ -104,6 +104,14 @@ export interface SourceCard {
   readonly issues: readonly Issue[];
   readonly columns?: readonly SourceColumn[];
   readonly questions?: readonly SourceQuestion[];
+  /** Of a lab report: every sample id, and the column they stand in. */
+  readonly ids?: {readonly column: string; readonly of: readonly string[]};
+  /** Of a file with places in degrees: some of them, from all over it. */
+  readonly positions?: readonly LonLat[];
+  /** Of shapes: west, south, east, north, degrees. */
+  readonly box?: readonly [number, number, number, number];
+  /** Of shapes of fields: what their attributes call the field and the farm. */
+  readonly named?: {readonly field?: string; readonly farm?: string};
   /** What it looks like, the likeliest first; empty where the file does not tell. */
   readonly looksLike: readonly AttachAs[];
   /** What `settings` of an attachment would be, by what it is attached as; open questions are left out of it. */
@@ -233,6 +241,13 @@ export interface OutputCard {
   readonly bytes: number;
   /** Hex; absent where the files in the book were written by another version of the program. */
   readonly sha256?: string;
+}
+
+/** A file for the crew or the lab. */
+export interface SamplingFileCard extends OutputCard {
+  readonly sha256: string;
+  /** Absent where it is of no single plan. */
+  readonly strategy?: Strategy;
 }
 
 export interface ResultCard {

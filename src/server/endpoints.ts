@@ -2,6 +2,7 @@ import {jobJsonSchema} from "../pipeline/job.ts";
 import {CAUTION} from "../pipeline/run-record.ts";
 import {VERSION} from "../pipeline/version.ts";
 import {GUIDES} from "../recommend/find-guide.ts";
+import type {Paper} from "../report/page-html.ts";
 import {columnRoles} from "./column-roles.ts";
 import {guideCard} from "./guide-card.ts";
 import {FOLDER, handOver} from "./hand-over.ts";
@@ -12,6 +13,7 @@ import {notFound} from "./refuse.ts";
 import type {KnownResult, Results} from "./results.ts";
 import type {Endpoints} from "./routes.ts";
 import type {RunSpec} from "./run-spec.ts";
+import {isOfPlan, samplingCards} from "./sampling-cards.ts";
 import type {Service} from "./service.ts";
 import type {Shelf} from "./shelf.ts";
 import type {Sources} from "./sources.ts";
@@ -57,7 +59,20 @@ export function endpointsOf(parts: EndpointParts): Endpoints {
   };
 }
 
-type OfResults = "result" | "shapes" | "picture" | "working" | "tests" | "at" | "file" | "zip" | "handOver" | "report";
+type OfResults =
+  | "result"
+  | "shapes"
+  | "picture"
+  | "working"
+  | "tests"
+  | "at"
+  | "file"
+  | "zip"
+  | "handOver"
+  | "sampling"
+  | "samplingFile"
+  | "samplingZip"
+  | "report";
 
 function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<Endpoints, OfResults> {
   /** Has a thread work on a result, the one that has it at hand. */
@@ -67,6 +82,8 @@ function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<E
   };
   const fileOf = async (result: KnownResult, name: string): Promise<Uint8Array> =>
     (await results.file(result, name)) ?? missing("such file among the outputs");
+  const samplingOf = (id: string, paper: Paper): Promise<ReadonlyMap<string, Uint8Array>> =>
+    on(id, (spec, field) => pool.call("sampling", {spec, paper}, field));
   return {
     result: async (id) => results.card(await results.known(id)),
     shapes: async (id, name) => (await results.shapes(await results.known(id), name)) ?? missing("such shapes"),
@@ -99,6 +116,19 @@ function resultEndpoints({service, results, shelf, pool}: EndpointParts): Pick<E
       const result = await results.known(id);
       await handOver({shelf, results}, result, request);
       return service.page(result.field);
+    },
+    sampling: async (id, paper) => samplingCards(await samplingOf(id, paper)),
+    samplingFile: async (id, name, paper) => ({
+      name,
+      type: typeOf(name),
+      bytes: (await samplingOf(id, paper)).get(name) ?? missing("such file for the sampler"),
+    }),
+    samplingZip: async (id, paper, of) => {
+      const result = await results.known(id);
+      const papers = [...(await samplingOf(id, paper))].filter(([name]) => of === "all" || isOfPlan(name, of));
+      if (papers.length === 0) missing(`${of} plan among the strategies`);
+      const name = `${(await results.card(result)).comparison.field} for the sampler${of === "all" ? "" : `, ${of}`}.zip`;
+      return {name, type: typeOf(name), bytes: await pool.call("zip", {files: new Map(papers)}, result.field)};
     },
     report: (id, how) => on(id, (spec, field) => pool.call("report", {spec, ...how}, field)),
   };

@@ -1,12 +1,15 @@
 import {createHash} from "node:crypto";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
+import {filesOf as filesOfJob} from "../pipeline/files-of.ts";
 import {AbortError, type Host, type Memory} from "../pipeline/host.ts";
 import type {Job} from "../pipeline/job.ts";
 import type {FieldLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {type RunResult, runJob} from "../pipeline/run.ts";
+import {runSampling} from "../pipeline/run-sampling.ts";
 import {VERSION} from "../pipeline/version.ts";
+import type {Paper} from "../report/page-html.ts";
 import {bytesIn} from "./bytes-in.ts";
 import type {CallContext} from "./calls.ts";
 import {pack, unpack} from "./pack.ts";
@@ -50,6 +53,8 @@ export interface Results {
   madeOf(spec: RunSpec, context: CallContext): Promise<Made>;
   /** What is looked at of it: at hand, kept on the shelf, or made. */
   viewOf(spec: RunSpec, context: CallContext): Promise<Viewed>;
+  /** What the crew carries for the plans of a run, by name, as the command line writes it. */
+  samplingOf(spec: RunSpec, paper: Paper, context: CallContext): Promise<ReadonlyMap<string, Uint8Array>>;
   sha256(bytes: Uint8Array): Promise<string>;
 }
 
@@ -70,6 +75,7 @@ export function resultsOf(options: ResultsOptions): Results {
   const parts = recent<unknown>(partBytes, bytesIn);
   const kept = recent<Made>(resultBytes, ({run, outputs}) => bytesIn([run, outputs]));
   const views = recent<Viewed>(resultBytes / 4, ({run, drawn}) => bytesIn([run, drawn]));
+  const papers = recent<ReadonlyMap<string, Uint8Array>>(resultBytes / 8, bytesIn);
   const digests = new WeakMap<Uint8Array, string>();
   const sha256 = async (bytes: Uint8Array): Promise<string> => {
     const known = digests.get(bytes) ?? createHash("sha256").update(bytes).digest("hex");
@@ -87,22 +93,28 @@ export function resultsOf(options: ResultsOptions): Results {
     return found;
   };
   let before: Promise<unknown> = Promise.resolve();
-  const madeOf: Results["madeOf"] = async (spec, context) => {
-    const key = keyOf(spec);
-    const known = kept.get(key);
+  /** What is at hand, else made when everything before it is. */
+  const inTurn = async <T>(
+    at: Recent<T>,
+    key: string,
+    context: CallContext,
+    work: (host: Host) => Promise<T>,
+  ): Promise<T> => {
+    const known = at.get(key);
     if (known) return known;
     const turn = before.then(async () => {
-      const meanwhile = kept.get(key);
+      const meanwhile = at.get(key);
       if (meanwhile) return meanwhile;
       if (context.isCancelled()) throw new AbortError("cancelled");
-      const host = hostOf(context, sha256, parts, sqlite);
-      const made = await make(spec, await filesOf(spec.files, context), host, kept);
-      kept.set(key, made);
+      const made = await work(hostOf(context, sha256, parts, sqlite));
+      at.set(key, made);
       return made;
     });
     before = turn.catch(() => undefined);
     return turn;
   };
+  const madeOf: Results["madeOf"] = (spec, context) =>
+    inTurn(kept, keyOf(spec), context, async (host) => make(spec, await filesOf(spec.files, context), host, kept));
   return {
     filesOf,
     sha256,
@@ -116,6 +128,16 @@ export function resultsOf(options: ResultsOptions): Results {
       const view = unpackView(packed as Uint8Array, spec);
       views.set(key, view);
       return view;
+    },
+    samplingOf: async (spec, paper, context) => {
+      // The whole job: its lab and guide say what the next samples are tested for. Their files are not read.
+      const job = readJob(spec.job, JOB);
+      const named = new Map(spec.files);
+      const refs = filesOfJob(upToPlan(job)).map((name): FileRef => [name, named.get(name) ?? ""]);
+      return inTurn(papers, JSON.stringify([spec.job, refs, paper]), context, async (host) => {
+        const {outputs} = await runSampling(job, await filesOf(refs, context), host, paper);
+        return outputs;
+      });
     },
   };
 }
@@ -141,9 +163,12 @@ export async function madeFrom(job: Job, run: RunResult, files: FileSet): Promis
 const withCard = (made: Omit<Made, "card">): Made => ({...made, card: cardOf(made)});
 
 function jobOf({job, upTo}: RunSpec): Job {
-  const whole = readJob(job, "job.json");
-  return upTo === "plan" ? {...whole, lab: undefined, rates: undefined} : whole;
+  const whole = readJob(job, JOB);
+  return upTo === "plan" ? upToPlan(whole) : whole;
 }
+
+const JOB = "job.json";
+const upToPlan = (job: Job): Job => ({...job, lab: undefined, rates: undefined});
 
 /** What is kept of a run so that it can be looked at without running it again. */
 export function packView({card, run, field, drawn}: Viewed): KeptView {

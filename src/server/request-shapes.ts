@@ -37,8 +37,12 @@ export const pictureQuery = z.object({ramp: z.enum(["blue", "ochre", "grey", "di
 
 export const zipQuery = z.object({of: z.enum(["all", "folder"]).default("all")});
 
+const paper = z.enum(["letter", "a4"]).default("letter");
+export const samplingQuery = z.object({paper});
+export const samplingZipQuery = z.object({paper, of: z.enum(["all", "whole-field", "grid", "zone"]).default("all")});
+
 export const reportQuery = z.object({
-  paper: z.enum(["letter", "a4"]).default("letter"),
+  paper,
   kind: z.enum(["field", "record"]).default("field"),
   date: z.string().max(40).optional(),
 });

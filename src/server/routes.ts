@@ -1,6 +1,8 @@
 import type {FeatureCollection} from "geojson";
 import type {Context, Hono} from "hono";
 import type {LonLat} from "../geo/shapes.ts";
+import type {Paper} from "../report/page-html.ts";
+import type {Strategy} from "../sampling/plan.ts";
 import type {
   AtPoint,
   AttachRequest,
@@ -15,6 +17,7 @@ import type {
   Ramp,
   ResultCard,
   RunRequest,
+  SamplingFileCard,
   Session,
   SourceCard,
   TaskState,
@@ -64,11 +67,11 @@ export interface Endpoints {
   file(id: string, name: string): Promise<ServedFile>;
   zip(id: string, of: "all" | "folder"): Promise<ServedFile>;
   handOver(id: string, request: HandOverRequest): Promise<FieldPage>;
+  sampling(id: string, paper: Paper): Promise<SamplingFileCard[]>;
+  samplingFile(id: string, name: string, paper: Paper): Promise<ServedFile>;
+  samplingZip(id: string, paper: Paper, of: "all" | Strategy): Promise<ServedFile>;
   /** HTML. */
-  report(
-    id: string,
-    how: {paper: "letter" | "a4"; kind: "field" | "record"; date?: string | undefined},
-  ): Promise<string>;
+  report(id: string, how: {paper: Paper; kind: "field" | "record"; date?: string | undefined}): Promise<string>;
 }
 
 export interface ServedFile {
@@ -162,6 +165,17 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .get("/api/results/:id/files.zip", query(shapes.zipQuery), async (c) =>
       download(c, await to.zip(c.req.param("id"), c.req.valid("query").of)),
     )
+    .get("/api/results/:id/sampling", query(shapes.samplingQuery), async (c) =>
+      json(c, await to.sampling(c.req.param("id"), c.req.valid("query").paper)),
+    )
+    .get("/api/results/:id/sampling/:name", query(shapes.samplingQuery), async (c) => {
+      const {id, name} = c.req.param();
+      return toPrintOrKeep(c, await to.samplingFile(id, name, c.req.valid("query").paper));
+    })
+    .get("/api/results/:id/sampling.zip", query(shapes.samplingZipQuery), async (c) => {
+      const {paper, of} = c.req.valid("query");
+      return download(c, await to.samplingZip(c.req.param("id"), paper, of));
+    })
     .post("/api/results/:id/handed-over", body(shapes.handOverRequest), async (c) =>
       json(c, await to.handOver(c.req.param("id"), c.req.valid("json")), 201),
     )
@@ -171,9 +185,13 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     });
 }
 
-function download(c: Context, {name, type, bytes}: ServedFile): Response {
+/** Sheets and labels open in the browser, from where they are printed. */
+const toPrintOrKeep = (c: Context, file: ServedFile): Response =>
+  download(c, file, file.type.startsWith("text/html") ? "inline" : "attachment");
+
+function download(c: Context, {name, type, bytes}: ServedFile, how: "attachment" | "inline" = "attachment"): Response {
   c.header("content-security-policy", DOCUMENT_POLICY);
-  c.header("content-disposition", `attachment; filename*=UTF-8''${encodeURIComponent(name)}`);
+  c.header("content-disposition", `${how}; filename*=UTF-8''${encodeURIComponent(name)}`);
   return sent(c, bytes, type);
 }
 

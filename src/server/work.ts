@@ -33,6 +33,7 @@ export interface Work {
   working(args: {readonly spec: RunSpec; readonly strategy: string; readonly unit: string}): WorkingPage | undefined;
   tests(args: {readonly spec: RunSpec}): TestsPage;
   at(args: {readonly spec: RunSpec; readonly lon: number; readonly lat: number}): AtPoint;
+  sampling(args: {readonly spec: RunSpec; readonly paper: Paper}): ReadonlyMap<string, Uint8Array>;
   zip(args: {readonly files: ReadonlyMap<string, Uint8Array>}): Uint8Array;
   report(args: {
     readonly spec: RunSpec;
@@ -89,6 +90,7 @@ export function workOf(options: ResultsOptions): Handlers {
     working: async ({spec, strategy, unit}, context) => workingOf(await results.viewOf(spec, context), strategy, unit),
     tests: async ({spec}, context) => testsOf(await results.viewOf(spec, context)),
     at: async ({spec, lon, lat}, context) => atPoint(await results.viewOf(spec, context), lon, lat),
+    sampling: async ({spec, paper}, context) => results.samplingOf(spec, paper, context),
     zip: async ({files}) => zip(files),
     report: async ({spec, paper, kind, date}, context) => {
       const whole = {...spec, evidence: true};

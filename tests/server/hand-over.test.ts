@@ -1,12 +1,13 @@
 import {createHash} from "node:crypto";
+import {readdirSync, readFileSync} from "node:fs";
 import {join} from "node:path";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import {startBench} from "../../src/cli/start-bench.ts";
 import {unzip} from "../../src/formats/zip.ts";
-import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
+import type {FieldPage, ResultCard, SamplingFileCard} from "../../src/server/api-types.ts";
 import type {RunningServer} from "../../src/server/listen.ts";
 import {cli} from "../hosts/in-process.ts";
-import {ended, kilnForty, scratch, withKilnForty} from "./running.ts";
+import {ended, kilnForty, SAMPLES, scratch, withKilnForty} from "./running.ts";
 
 const folder = scratch();
 const path = join(folder.path, "farm.gpkg");
@@ -80,6 +81,63 @@ describe("files that leave", () => {
         expect([byRate[0]?.lbPerAcre, byRate.at(-1)?.lbPerAcre]).toEqual([leastLbPerAcre, mostLbPerAcre]);
       }
     }
+  });
+});
+
+describe("what the sampler carries", () => {
+  const written = async (paper: string): Promise<Map<string, string>> => {
+    const out = join(folder.path, `papers-${paper}`);
+    const made = await cli(
+      "sample",
+      join(SAMPLES, "kiln-forty", "job.json"),
+      "--out",
+      out,
+      "--paper",
+      paper,
+      "--quiet",
+    );
+    expect(made.code).toBe(0);
+    return new Map(readdirSync(out).map((name) => [name, sha256(new Uint8Array(readFileSync(join(out, name))))]));
+  };
+  const byName = (files: Iterable<readonly [string, string]>): [string, string][] =>
+    [...files].map(([name, sha]): [string, string] => [name, sha]).sort(([a], [b]) => (a < b ? -1 : 1));
+
+  it.each(["letter", "a4"])("is the command's to the byte, on %s, with rates and without", async (paper) => {
+    const one = await withKilnForty();
+    try {
+      const files = await written(paper);
+      expect(files.size).toBeGreaterThan(30);
+      for (const body of [{upTo: "plan"}, {evidence: false}]) {
+        const {id} = await one.run("1", body);
+        const listed = await one.json<SamplingFileCard[]>(`/api/results/${id}/sampling?paper=${paper}`);
+        expect(byName(listed.map(({name, sha256: said}) => [name, said]))).toEqual(byName(files));
+        for (const {name, bytes} of listed) {
+          const served = await one.ask(`/api/results/${id}/sampling/${name}?paper=${paper}`);
+          const body = new Uint8Array(await served.arrayBuffer());
+          expect([name, body.length, sha256(body)]).toEqual([name, bytes, files.get(name)]);
+          const how = name.endsWith(".html") ? "inline" : "attachment";
+          expect(served.headers.get("content-disposition"), name).toMatch(new RegExp(`^${how}; `));
+        }
+        const zipOf = async (of: string) => {
+          const zipped = await one.ask(`/api/results/${id}/sampling.zip?paper=${paper}&of=${of}`);
+          const inside = unzip(new Uint8Array(await zipped.arrayBuffer()), "sampling.zip");
+          return byName([...inside].map(([name, bytes]) => [name, sha256(bytes)]));
+        };
+        expect(await zipOf("all")).toEqual(byName(files));
+        expect(await zipOf("grid")).toEqual(byName([...files].filter(([name]) => /^plan-grid[-.]/.test(name))));
+      }
+    } finally {
+      await one.close();
+    }
+  });
+
+  it("is not there by another name, of another result or on other paper", async () => {
+    const status = async (of: string) => (await ask(`api/results/${of}`)).status;
+    expect(await status(`${result.id}/sampling/plan-grid-sheets.html`)).toBe(404);
+    expect(await status(`${result.id}/sampling/..%2F..%2Fjob.json`)).toBe(404);
+    expect(await status("none/sampling")).toBe(404);
+    expect(await status("none/sampling.zip")).toBe(404);
+    expect(await status(`${result.id}/sampling?paper=legal`)).toBe(400);
   });
 });
 
