@@ -18,6 +18,8 @@ export interface LabProposal {
   readonly long: Omit<LongMapping, "depthM" | "sampleId" | "answers"> | undefined;
   readonly columns: readonly {readonly column: string; readonly readAs: string}[];
   readonly questions: readonly LabQuestion[];
+  /** As in "8 in", where a column of a wide table gives one depth with its unit in all rows. */
+  readonly depth: string | undefined;
   readonly decimal: DecimalMark;
 }
 
@@ -44,7 +46,8 @@ export interface LabAnswer {
  * Proposes what each column of a lab's table means, from the words of its headings and of unit or method rows below.
  *
  * Units and methods are read where they are written and asked for where they are not; nothing is guessed from values.
- * The sampling depth is always asked for: a table says what was measured, not how deep the probe went.
+ * The sampling depth is always asked for: the heading of a depth may be that of a plan, not of the probe. Where a column
+ * holds a single one it is given beside the question.
  */
 export function proposeMapping(table: Table): LabProposal {
   const read = table.header.map((heading, i) => ({column: heading, index: i, ...withRowsBelow(table, i)}));
@@ -75,6 +78,7 @@ export function proposeMapping(table: Table): LabProposal {
     long: isLong ? longOf(roleOf) : undefined,
     columns: read.map((column) => ({column: column.column, readAs: sayReading(column, isLong)})),
     questions,
+    depth: isLong ? undefined : onlyDepth(table, read),
     decimal: decimalMarkOf(
       (isLong ? read.filter(({role}) => role === "value") : results).flatMap(({index}) =>
         table.rows.map((cells) => cells[index] ?? ""),
@@ -164,6 +168,23 @@ export function ask(
   }
   return questions;
 }
+
+/** The one depth that all rows of the one column of depths hold; undefined where they differ or name no unit. */
+function onlyDepth(
+  {rows}: Table,
+  read: readonly (HeadingReading & {column: string; index: number})[],
+): string | undefined {
+  const [column, ...others] = read.filter(({role}) => role === "depth");
+  if (!column || others.length > 0) return undefined;
+  const cells = new Set(rows.map((cells) => (cells[column.index] ?? "").trim()).filter((cell) => cell !== ""));
+  const [cell = ""] = cells;
+  const [, amount, unit = UNIT_OF_DEPTH.exec(column.column)?.[1]] = cells.size === 1 ? (DEPTH.exec(cell) ?? []) : [];
+  if (amount === undefined || unit === undefined || Number(amount) === 0) return undefined;
+  return `${amount} ${/^cm|^centi/i.test(unit) ? "cm" : "in"}`;
+}
+
+const DEPTH = /^(?:0\s*(?:-|–|to)\s*)?(\d+(?:\.\d+)?)\s*(in|inch|inches|"|cm)?\.?$/i;
+const UNIT_OF_DEPTH = /(?<![a-z])(in|inch|inches|cm|centimetres|centimeters)(?![a-z])/i;
 
 /** The heading, completed by a row of units or of methods among the first rows. */
 function withRowsBelow(table: Table, index: number): HeadingReading {

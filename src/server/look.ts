@@ -1,10 +1,14 @@
 import type {FileSet} from "../formats/file-set.ts";
+import type {Feature} from "../geo/features.ts";
 import {inspectFile} from "../pipeline/inspect-file.ts";
-import {readRows} from "../pipeline/read-inputs.ts";
+import {readRows, readVector} from "../pipeline/read-inputs.ts";
 import type {AttachAs, SourceCard, SourceQuestion} from "./api-types.ts";
 import {lookAtTable} from "./look-table.ts";
 
-type Look = Pick<SourceCard, "columns" | "questions" | "looksLike" | "proposed">;
+type Look = Pick<
+  SourceCard,
+  "columns" | "questions" | "ids" | "positions" | "box" | "named" | "looksLike" | "proposed"
+>;
 
 /**
  * What a file holds and what it could be to a field.
@@ -15,17 +19,22 @@ type Look = Pick<SourceCard, "columns" | "questions" | "looksLike" | "proposed">
 export async function lookAt(files: FileSet, name: string, id: string): Promise<SourceCard> {
   const {kind, lines, facts, issues} = await inspectFile(files, name);
   const bytes = files.get(name)?.length ?? 0;
-  return {id, name, bytes, kind, lines, issues, ...lookAtKind(kind, files, name, facts)};
+  return {id, name, bytes, kind, lines, issues, ...(await lookAtKind(kind, files, name, facts))};
 }
 
-function lookAtKind(kind: string, files: FileSet, name: string, facts: Readonly<Record<string, unknown>>): Look {
+async function lookAtKind(
+  kind: string,
+  files: FileSet,
+  name: string,
+  facts: Readonly<Record<string, unknown>>,
+): Promise<Look> {
   switch (kind) {
     case "csv":
       return lookAtTable(readRows(files, name, []), name);
     case "geotiff":
       return lookAtRaster(name, facts);
     case "shapes":
-      return lookAtShapes(facts);
+      return {...lookAtShapes(facts), ...lookAtFeatures((await readVector(files, {file: name}, [])).features)};
     default:
       return {looksLike: [], proposed: {}};
   }
@@ -73,6 +82,36 @@ function lookAtShapes({counts = {}, columns = []}: {readonly counts?: unknown; r
   };
 }
 
+/** Where shapes lie, and of a few what they call their field and farm. */
+function lookAtFeatures(features: readonly Feature[]): Pick<Look, "box" | "named"> {
+  let [west, south, east, north] = [Infinity, Infinity, -Infinity, -Infinity];
+  const take = (coordinates: unknown): void => {
+    if (!Array.isArray(coordinates)) return;
+    const [lon, lat] = coordinates;
+    if (typeof lon !== "number") {
+      for (const one of coordinates) take(one);
+      return;
+    }
+    [west, south] = [Math.min(west, lon), Math.min(south, lat)];
+    [east, north] = [Math.max(east, lon), Math.max(north, lat)];
+  };
+  for (const {geometry} of features) take("coordinates" in geometry ? geometry.coordinates : []);
+  const said = (heading: RegExp): string | undefined => {
+    const words = features.map(({properties}) => {
+      const key = Object.keys(properties).find((one) => heading.test(one));
+      return key === undefined ? "" : String(properties[key] ?? "").trim();
+    });
+    return words.length <= MOST_OF_A_BOUNDARY && new Set(words).size === 1 ? words[0] : undefined;
+  };
+  const [field, farm] = [said(FIELD_HEADING), said(FARM_HEADING)];
+  return {
+    ...(west <= east && {box: [west, south, east, north]}),
+    ...((field || farm) && {named: {...(field && {field}), ...(farm && {farm})}}),
+  };
+}
+
+const FIELD_HEADING = /^(field|field[ _-]?name|name)$/i;
+const FARM_HEADING = /^(farm|farm[ _-]?name)$/i;
 const MOST_OF_A_BOUNDARY = 3;
 /** Words for the name of a soil map unit: the survey's own key among them. */
 const SOIL_HEADING = /^(musym|mukey|muname|map_?unit|unit|soil|series|symbol)$/i;

@@ -28,7 +28,7 @@ export interface Sources {
 
 const MOST_CARDS = 2000;
 /** Count up when more or other things are seen in files. */
-const LOOKED_BY = `${VERSION}, form 1`;
+const LOOKED_BY = `${VERSION}, form 2`;
 
 export function sourcesOf(shelf: Shelf, tray: Tray, pool: () => Pool): Sources {
   const cards = recent<SourceCard>(MOST_CARDS);
