@@ -5,7 +5,7 @@ import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
 import {tellOtherTabs} from "./other-tabs.ts";
 import {forgetShapes} from "./shapes.ts";
-import {clearSelection, showWithoutRates} from "./view.ts";
+import {clearSelection, showRatesIf} from "./view.ts";
 
 // The field that is open: its job, its last result and the work going on. Every change goes to the server and comes back.
 
@@ -245,5 +245,5 @@ function show(next: FieldPage): void {
 
 function showResult(next: ResultCard): void {
   result.value = next;
-  if (!next.strategies.some(({products}) => products.length > 0)) showWithoutRates();
+  showRatesIf(next.strategies.some(({products}) => products.length > 0));
 }

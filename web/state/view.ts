@@ -57,12 +57,21 @@ export function clearSelection(): void {
   enlarged.value = undefined;
   side.value = "rates";
   show.value = "rate";
+  waitedFor = undefined;
 }
 
-/** Before there are rates the plans are what there is to see. */
-export function showWithoutRates(): void {
-  if (["rate", "difference"].includes(show.value)) show.value = "plan";
+/** Before there are rates the plans are what there is to see; when they come, they are what was waited for. */
+export function showRatesIf(there: boolean): void {
+  if (there) {
+    if (waitedFor && show.value === "plan") show.value = waitedFor;
+    waitedFor = undefined;
+  } else if (show.value === "rate" || show.value === "difference") {
+    waitedFor = show.value;
+    show.value = "plan";
+  }
 }
+
+let waitedFor: Show | undefined;
 
 const SHOWN_AT: Partial<Record<Side, Show>> = {
   layers: "layer",
