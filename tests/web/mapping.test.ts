@@ -1,9 +1,12 @@
 import {unzipSync} from "fflate";
 import {describe, expect, it} from "vitest";
 import {jobJsonSchema} from "../../src/pipeline/job.ts";
-import type {SourceColumn} from "../../web/api/types.ts";
+import type {SourceCard, SourceColumn} from "../../web/api/types.ts";
+import {answered, answersIn} from "../../web/files/answers.ts";
 import {bundled} from "../../web/files/bundle.ts";
+import {sayWhere, shareIn} from "../../web/files/lies-in.ts";
 import {heldBy, holding, isSettled, stillOpen} from "../../web/files/mapping.ts";
+import {sayBags, sayHarvest} from "../../web/files/say-card.ts";
 import {sayUse, usesOf} from "../../web/files/uses.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "../../web/stations/job-schema.ts";
 
@@ -50,6 +53,100 @@ describe("columns told by hand", () => {
     expect(settings).toEqual({x: "A", y: "B", column: "C"});
     settings = holding("points", settings, strange, "A", undefined);
     expect(stillOpen("points", settings, strange)).toMatch(/longitude/);
+  });
+});
+
+describe("a lab report like another", () => {
+  const question = (about: string, column?: string) => ({about, ...(column && {column}), message: "", choices: []});
+  const questions = [question("unit", "P"), question("method", "P"), question("method", "OM"), question("depth")];
+
+  it("has the answers of the other, read back from what was written of them", () => {
+    const answers = ["ppm", "bray-1", "leave out", "6 in"];
+    const written = answered({sampleId: "ID"}, "lab", questions, answers);
+    expect(answersIn(written, questions)).toEqual(answers);
+    expect(answersIn({}, questions)).toEqual(["", "", "", ""]);
+  });
+
+  it("has them too where the columns of the other were told by hand", () => {
+    const analytes = [{analyte: "P", column: "P", unit: "ppm", method: "olsen"}];
+    expect(answersIn({depth: "8 in", analytes}, questions)).toEqual(["ppm", "olsen", "leave out", "8 in"]);
+  });
+});
+
+describe("what the card of a file says", () => {
+  it("is what was harvested and whence it is known, or what is asked", () => {
+    const named = {crop: "corn", season: 2023};
+    expect(sayHarvest(named, named)).toBe("2023 corn, from the file's name.");
+    expect(sayHarvest({crop: "wheat", season: 2023}, named)).toBe("2023, from the file's name; wheat.");
+    expect(sayHarvest({crop: "wheat", season: 2021}, named)).toBe("2021 wheat.");
+    expect(sayHarvest({season: 2023}, {season: 2023})).toBe("Which crop was harvested? 2023, from the file's name.");
+    expect(sayHarvest({crop: "corn"}, {})).toBe("In which year was it harvested? corn.");
+    expect(sayHarvest({}, {})).toMatch(/^Which crop was harvested, and in which year/);
+  });
+
+  it("is how many ids are bags of each plan, but for case and outer spaces", () => {
+    const plans = [
+      {name: "Whole field", bags: ["W01"]},
+      {name: "Grid", bags: ["G01", "G02", "G03"]},
+    ];
+    expect(sayBags(["G01", "g02 "], plans)).toEqual({
+      words: "2 of 2 ids are bags of the plan Grid; none of Whole field.",
+      doubt: false,
+    });
+    expect(sayBags(["W01", "G03", "X"], plans).words).toBe(
+      "1 of 3 ids is a bag of the plan Whole field, 1 of 3 ids is a bag of the plan Grid.",
+    );
+    expect(sayBags(["X1", "X2"], plans)).toEqual({
+      words: "None of its 2 ids is a bag of this field's plans (Whole field, Grid).",
+      doubt: true,
+    });
+  });
+
+  // On the equator, where a degree is as long both ways; a thousandth is 111 m.
+  const square = [
+    [0, 0],
+    [0.01, 0],
+    [0.01, 0.01],
+    [0, 0.01],
+    [0, 0],
+  ] as const;
+  const hole = [
+    [0.004, 0.004],
+    [0.004, 0.006],
+    [0.006, 0.006],
+    [0.006, 0.004],
+    [0.004, 0.004],
+  ] as const;
+  const card = (more: Partial<SourceCard>): SourceCard => ({
+    ...{id: "", name: "", bytes: 0, kind: "csv", lines: [], issues: [], looksLike: [], proposed: {}},
+    ...more,
+  });
+
+  it("is how much of it lies in the field: not in its cut-outs, but within 30 m of its border", () => {
+    expect(shareIn([[square, hole]], [[0.002, 0.002]])).toBe(1);
+    expect(shareIn([[square, hole]], [[0.005, 0.005]])).toBe(0);
+    expect(
+      shareIn(
+        [[square]],
+        [
+          [0.0102, 0.005],
+          [0.0104, 0.005],
+        ],
+      ),
+    ).toBe(0.5); // 22 m and 45 m outside
+    const inside = [0.002, 0.002] as const;
+    const away = [1, 1] as const;
+    const say = (...positions: (readonly [number, number])[]) => sayWhere([[square]], card({positions}));
+    expect(say(inside)).toEqual({words: "All its positions lie in this field or beside it.", doubt: false});
+    expect(say(inside, inside, away)?.words).toMatch(/^About 67 %/);
+    expect(say(inside, away, away)).toMatchObject({words: expect.stringMatching(/^Only about 33 %/), doubt: true});
+    expect(say(away)).toEqual({words: "None of its positions lies in this field or beside it.", doubt: true});
+  });
+
+  it("is a warning where shapes lie elsewhere, and nothing where they lie over the field", () => {
+    expect(sayWhere([[square]], card({box: [1, 1, 2, 2]}))?.doubt).toBe(true);
+    expect(sayWhere([[square]], card({box: [-1, -1, 2, 2]}))).toBeUndefined();
+    expect(sayWhere([[square]], card({}))).toBeUndefined();
   });
 });
 

@@ -21,6 +21,19 @@ export function answered(
   return out;
 }
 
+/** The answers to the questions of a lab report that the settings of one like it hold, in their order; empty where none. */
+export function answersIn(settings: Settings, questions: NonNullable<SourceCard["questions"]>): string[] {
+  const said = (settings.answers ?? []) as readonly Settings[];
+  const analytes = settings.analytes as readonly Settings[] | undefined;
+  return questions.map(({about, column}) => {
+    if (about === "depth") return String(settings.depth ?? "");
+    if (about === "sample id") return String(settings.sampleId ?? "");
+    const one = (analytes ?? said).find((each) => each.column === column);
+    if (one?.leaveOut || (analytes && !one)) return "leave out";
+    return String(one?.[about] ?? "");
+  });
+}
+
 /** The column a role has by now, from the question or as proposed or answered before. */
 function columnOf(settings: Settings, role: string, column: string | undefined): string {
   const known = ((settings.columns ?? {}) as Settings)[role] as string | {readonly column: string} | undefined;

@@ -45,7 +45,9 @@ export function ColumnsInWords({as, columns, settings}: Props) {
     const words = roles.find(({is}) => is === one.is)?.words ?? one.is;
     return [`${heading} as ${[words, one.unit, one.method].filter(Boolean).join(", ")}`];
   });
-  const others = columns.filter(({heading}) => !held.has(heading)).map(({heading}) => heading);
+  const depth = as === "lab" ? columns.find((column) => givesDepth(column, settings.value)) : undefined;
+  if (depth) read.push(`${depth.heading} as the depth, ${settings.value.depth}`);
+  const others = columns.flatMap((column) => (held.has(column.heading) || column === depth ? [] : [column.heading]));
   if (columns.length === 0) return null;
   return (
     <p class="small soft">
@@ -54,6 +56,16 @@ export function ColumnsInWords({as, columns, settings}: Props) {
     </p>
   );
 }
+
+/** Whether a column holds the one depth that is in the settings. */
+const givesDepth = ({readAs, sample}: SourceColumn, {depth}: Settings): boolean =>
+  readAs === "depth" &&
+  sample.length === 1 &&
+  typeof depth === "string" &&
+  Number.parseFloat(depth) === lastOf(sample[0]);
+
+/** 8 of "8" and of "0-8 in". */
+const lastOf = (cell = ""): number => Number(/(\d+(?:\.\d+)?)\D*$/.exec(cell)?.[1]);
 
 interface ColumnProps {
   readonly column: SourceColumn;

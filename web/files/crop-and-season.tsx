@@ -2,6 +2,7 @@ import {useId} from "preact/hooks";
 import type {SourceCard} from "../api/types.ts";
 import type {Settings} from "./answers.ts";
 import {columnRoles} from "./column-roles.ts";
+import {sayHarvest} from "./say-card.ts";
 
 interface Props {
   readonly card: SourceCard;
@@ -51,16 +52,4 @@ export function CropAndSeason({card, settings, put}: Props) {
       </div>
     </fieldset>
   );
-}
-
-/** "2023 corn, from the file's name." */
-export function sayHarvest({crop, season}: Settings, fromName: Settings): string {
-  const [isCrop, isYear] = [crop !== undefined, season !== undefined];
-  if (!isCrop && !isYear) return "Which crop was harvested, and in which year? The file's name does not say.";
-  const whence = (given: unknown, named: unknown): string => (given === named ? ", from the file's name" : "");
-  if (!isCrop) return `Which crop was harvested? ${season}${whence(season, fromName.season)}.`;
-  if (!isYear) return `In which year was it harvested? ${crop}${whence(crop, fromName.crop)}.`;
-  const [ofCrop, ofYear] = [whence(crop, fromName.crop), whence(season, fromName.season)];
-  if (ofCrop !== ofYear) return `${season}${ofYear}; ${crop}${ofCrop}.`;
-  return `${season} ${crop}${ofCrop}.`;
 }

@@ -1,4 +1,4 @@
-import {signal, useSignal} from "@preact/signals";
+import {useSignal} from "@preact/signals";
 import {useMemo} from "preact/hooks";
 import type {ApiProblem, AttachAs, FieldPage, SourceCard} from "../api/types.ts";
 import {focusOn} from "../parts/focus.ts";
@@ -6,7 +6,7 @@ import {Problem} from "../parts/problem.tsx";
 import {result} from "../state/field.ts";
 import {besideIt} from "../units/shown.ts";
 import {attach, detach} from "./attach.ts";
-import {type Draft, FileForm, openIn, settingsOf} from "./file-form.tsx";
+import {beginDraft, FileForm, openIn, settingsOf} from "./file-form.tsx";
 import {size} from "./files-panel.tsx";
 import {IssueList} from "./issue-list.tsx";
 import {SourcePreview} from "./source-preview.tsx";
@@ -62,10 +62,7 @@ function Remarks({issues}: {readonly issues: SourceCard["issues"]}) {
 /** How an attached file is read, to be put right later. */
 function HowRead({source, use, as}: {readonly source: SourceCard; readonly use: Use; readonly as: AttachAs}) {
   const kept = JSON.stringify(use.settings);
-  const draft = useMemo(
-    (): Draft => ({as: signal(as), settings: signal(use.settings), answers: signal([])}),
-    [kept, as],
-  );
+  const draft = useMemo(() => beginDraft(as, use.settings), [kept, as]);
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   // What was answered when it was attached stands in its settings.
   const card = {...source, questions: []};
@@ -103,9 +100,9 @@ function HowRead({source, use, as}: {readonly source: SourceCard; readonly use: 
 
 /** A file that was taken off is still in the book. */
 function UseAgain({source}: {readonly source: SourceCard}) {
-  const draft = useMemo((): Draft => {
+  const draft = useMemo(() => {
     const as = source.looksLike[0];
-    return {as: signal(as), settings: signal((as && source.proposed[as]) ?? {}), answers: signal([])};
+    return beginDraft(as, (as && source.proposed[as]) ?? {});
   }, [source.id]);
   return <SourcePreview card={source} draft={draft} />;
 }

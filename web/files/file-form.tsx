@@ -1,4 +1,4 @@
-import type {Signal} from "@preact/signals";
+import {type Signal, signal} from "@preact/signals";
 import {useEffect, useMemo} from "preact/hooks";
 import type {AttachAs, SourceCard} from "../api/types.ts";
 import {page} from "../state/field.ts";
@@ -9,6 +9,7 @@ import {missingIn, settingsShape} from "./attach-as.ts";
 import {ColumnMap, ColumnsInWords} from "./column-map.tsx";
 import {columnRoles} from "./column-roles.ts";
 import {CropAndSeason} from "./crop-and-season.tsx";
+import {FitsField} from "./fits-field.tsx";
 import {isMapped, isSettled, stillOpen} from "./mapping.ts";
 import {Questions} from "./questions.tsx";
 
@@ -18,7 +19,16 @@ export interface Draft {
   readonly settings: Signal<Settings>;
   /** To the questions of the file, in their order. */
   readonly answers: Signal<readonly string[]>;
+  /** The file with the same headings after which it was answered; empty where by none. */
+  readonly like: Signal<string>;
 }
+
+export const beginDraft = (as: AttachAs | undefined, settings: Settings): Draft => ({
+  as: signal(as),
+  settings: signal(settings),
+  answers: signal([]),
+  like: signal(""),
+});
 
 /** The questions the file leaves open; they are about what it looks like, and fall away when it is taken for another. */
 export const questionsOf = (card: SourceCard, {as}: Draft): NonNullable<SourceCard["questions"]> =>
@@ -84,7 +94,14 @@ export function FileForm({
   return (
     <>
       {as === "yield" && <CropAndSeason card={card} settings={draft.settings.value} put={form.put} />}
-      <Questions name={card.id} questions={questions} answers={draft.answers} />
+      <FitsField card={card} settings={draft.settings.value} lab={as === "lab"} />
+      <Questions
+        name={card.id}
+        questions={questions}
+        answers={draft.answers}
+        like={draft.like.value}
+        isSettled={(one) => isSettled(one, as, draft.settings.value)}
+      />
       {isMapped(as) && card.columns && <ColumnsInWords as={as} columns={card.columns} settings={draft.settings} />}
       <details open={open} class="how-read">
         <summary>How it is read</summary>

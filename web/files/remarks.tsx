@@ -1,11 +1,12 @@
 import {result} from "../state/field.ts";
+import {asksForSomething} from "./asks.ts";
 import {IssueList} from "./issue-list.tsx";
 
 /** Everything doubtful the last run met: what to act on first, then what is good to know. */
 export function Remarks() {
   const issues = result.value?.issues ?? [];
-  const act = issues.filter(({severity}) => severity !== "note");
-  const notes = issues.filter(({severity}) => severity === "note");
+  const act = issues.filter(asksForSomething);
+  const notes = issues.filter((issue) => !asksForSomething(issue));
   return (
     <section class="rows-of" style="gap:14px" aria-label="Remarks">
       <h2>Remarks</h2>

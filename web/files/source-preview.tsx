@@ -3,6 +3,7 @@ import type {ApiProblem, AttachAs, SourceCard} from "../api/types.ts";
 import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {besideIt} from "../units/shown.ts";
+import {answerAlike, answerAs, othersAlike} from "./alike.ts";
 import {attach} from "./attach.ts";
 import {ALL, NAMES} from "./attach-as.ts";
 import {type Draft, FileForm, openIn, settingsOf} from "./file-form.tsx";
@@ -20,9 +21,11 @@ export function SourcePreview({card, draft}: {readonly card: SourceCard; readonl
     busy.value = false;
     if (wrong.value) return;
     dismiss(card.name);
+    answerAlike();
     focusOn(["#side .card h3", "#side h2"]);
   };
   const open = openIn(card, draft);
+  const alike = othersAlike({name: card.name, card, draft});
   const others = ALL.filter((one) => !card.looksLike.includes(one));
   return (
     <>
@@ -43,6 +46,8 @@ export function SourcePreview({card, draft}: {readonly card: SourceCard; readonl
           value={draft.as.value ?? ""}
           onChange={({currentTarget}) => {
             draft.as.value = currentTarget.value as AttachAs;
+            draft.like.value = "";
+            draft.answers.value = [];
             draft.settings.value = card.proposed[draft.as.value] ?? {};
           }}
         >
@@ -57,6 +62,21 @@ export function SourcePreview({card, draft}: {readonly card: SourceCard; readonl
         </select>
       </label>
       <FileForm key={draft.as.value} card={card} draft={draft} open={draft.as.value !== card.looksLike[0]} />
+      {alike.length > 0 && (
+        <div>
+          <button
+            type="button"
+            class="plain"
+            onClick={() => {
+              for (const other of alike) answerAs(other, card.name, settingsOf(card, draft));
+            }}
+          >
+            {alike.length === 1
+              ? `Answer ${alike[0]?.name} the same`
+              : `Answer the ${alike.length} others with the same headings the same`}
+          </button>
+        </div>
+      )}
       {wrong.value && <Problem problem={wrong.value} />}
       {open !== "" && <p class="small soft">{open}</p>}
       <div>

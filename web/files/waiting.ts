@@ -1,8 +1,9 @@
 import {signal} from "@preact/signals";
 import {problemOf, Refusal, upload} from "../api/client.ts";
 import type {ApiProblem, SourceCard} from "../api/types.ts";
+import {answerAlike} from "./alike.ts";
 import {bundled} from "./bundle.ts";
-import {type Draft, openIn} from "./file-form.tsx";
+import {beginDraft, type Draft, openIn} from "./file-form.tsx";
 
 /** A file that was dropped: being read, refused, or read and waiting to be told what it is for. */
 export interface WaitingFile {
@@ -27,6 +28,7 @@ export async function receive(files: readonly File[]): Promise<void> {
       await checkReadable(file);
       const card = await upload(file);
       put({name: file.name, card, draft: draftOf(card)});
+      answerAlike();
     } catch (error) {
       put({name: file.name, problem: problemOf(error)});
     }
@@ -44,13 +46,13 @@ export interface Ready extends WaitingFile {
 
 export const isRead = (file: WaitingFile): file is Ready => file.card !== undefined && file.draft !== undefined;
 
-/** Those that could be attached as they were read. */
+/** Those that could be attached as they were read; another boundary is never one that nobody looked at. */
 export const inNeedOfNothing = (): readonly Ready[] =>
-  waiting.value.filter(isRead).filter(({card, draft}) => openIn(card, draft) === "");
+  waiting.value.filter(isRead).filter(({card, draft}) => draft.as.value !== "boundary" && openIn(card, draft) === "");
 
 function draftOf(card: SourceCard): Draft {
   const as = card.looksLike[0];
-  return {as: signal(as), settings: signal((as && card.proposed[as]) ?? {}), answers: signal([])};
+  return beginDraft(as, (as && card.proposed[as]) ?? {});
 }
 
 /** A folder looks like a file until it is read. */

@@ -1,0 +1,41 @@
+import type {Settings} from "./answers.ts";
+
+// Sentences of the card of a file.
+
+/** "2023 corn, from the file's name." */
+export function sayHarvest({crop, season}: Settings, fromName: Settings): string {
+  const [isCrop, isYear] = [crop !== undefined, season !== undefined];
+  if (!isCrop && !isYear) return "Which crop was harvested, and in which year? The file's name does not say.";
+  const whence = (given: unknown, named: unknown): string => (given === named ? ", from the file's name" : "");
+  if (!isCrop) return `Which crop was harvested? ${season}${whence(season, fromName.season)}.`;
+  if (!isYear) return `In which year was it harvested? ${crop}${whence(crop, fromName.crop)}.`;
+  const [ofCrop, ofYear] = [whence(crop, fromName.crop), whence(season, fromName.season)];
+  if (ofCrop !== ofYear) return `${season}${ofYear}; ${crop}${ofCrop}.`;
+  return `${season} ${crop}${ofCrop}.`;
+}
+
+/** "15 of 15 ids are bags of the plan Grid; none is one of Whole field or Zones." */
+export function sayBags(
+  ids: readonly string[],
+  plans: readonly {readonly name: string; readonly bags: readonly string[]}[],
+): {words: string; doubt: boolean} {
+  // As the program joins them: but for outer spaces and case.
+  const same = (id: string): string => id.trim().toUpperCase();
+  const counts = plans.map(({name, bags}) => {
+    const known = new Set(bags.map(same));
+    return {name, count: ids.filter((id) => known.has(same(id))).length};
+  });
+  const all = `${ids.length} ${ids.length === 1 ? "id" : "ids"}`;
+  const some = counts.filter(({count}) => count > 0);
+  const none = counts.filter(({count}) => count === 0).map(({name}) => name);
+  if (some.length === 0) {
+    return {
+      words: `None of its ${all} is a bag of this field's plans (${none.join(", ")}).`,
+      doubt: true,
+    };
+  }
+  const are = some.map(
+    ({name, count}) => `${count} of ${all} ${count === 1 ? "is a bag" : "are bags"} of the plan ${name}`,
+  );
+  return {words: `${are.join(", ")}${none.length > 0 ? `; none of ${none.join(" or ")}` : ""}.`, doubt: false};
+}
