@@ -200,6 +200,8 @@ export interface StrategyCard {
   readonly units: number;
   readonly cores: number;
   readonly walkM?: number;
+  /** Units with lab results; absent in results of before it was kept. */
+  readonly tested?: number;
   readonly products: readonly ProductCard[];
   /** Names of its shapes. */
   readonly shapes: readonly string[];

@@ -102,7 +102,7 @@ function layerCard({id, layer, theme, used}: SeenLayer): LayerCard {
   return {id, label: layer.label, unit: layer.unit, theme, ...rangeOf(layer), ...(classes && {classes}), used};
 }
 
-function strategyCard({plan, prescriptions, limeRates}: StrategyRun, shapes: readonly string[]): StrategyCard {
+function strategyCard({plan, values, prescriptions, limeRates}: StrategyRun, shapes: readonly string[]): StrategyCard {
   const {strategy, pooled, units, walk} = plan;
   return {
     strategy,
@@ -111,6 +111,7 @@ function strategyCard({plan, prescriptions, limeRates}: StrategyRun, shapes: rea
     units: units.length,
     cores: units.reduce((sum, {cores}) => sum + cores.length, 0),
     ...(walk !== undefined && {walkM: walk}),
+    tested: units.filter(({id}) => (values.get(id) ?? []).length > 0).length,
     products: [...prescriptions, ...(limeRates ? [limeRates] : [])].map(productCard),
     shapes: shapes.filter((name) => new RegExp(`^(plan|rates)-${strategy}(-|$)`).test(name)),
   };

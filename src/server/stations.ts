@@ -5,6 +5,7 @@ import type {Job} from "../pipeline/job.ts";
 import {hasLayers} from "../pipeline/make-layers.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {many} from "../prescription/count-words.ts";
+import type {Strategy} from "../sampling/plan.ts";
 import type {FieldCard, HandOverCard, Station, StationState} from "./api-types.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 import type {ShelfField} from "./shelf.ts";
@@ -37,12 +38,16 @@ export function fieldCard(field: ShelfField, planned?: Pick<RunSpec, "job" | "fi
     job,
     field.files.map(({name: file, sha256}) => [file, sha256] as const),
   );
-  const then = run ? digestsOf(jobOf(run.job), run.files) : new Map<string, string>();
-  const drawn = planned ? digestsOf(jobOf(planned.job), planned.files) : then;
+  const then = run && {job: jobOf(run.job), digests: digestsOf(jobOf(run.job), run.files)};
+  const drawn = planned ? {job: jobOf(planned.job), digests: digestsOf(jobOf(planned.job), planned.files)} : then;
   const stations = Object.fromEntries(
     STATIONS.map((station) => [station, stateOf(station, job, now, UP_TO_PLAN.includes(station) ? drawn : then)]),
   ) as Record<Station, StationState>;
-  stations["hand-over"] = withHandOver(stations["hand-over"], field.handOvers);
+  stations["hand-over"] = withHandOver(stations["hand-over"], field.handOvers, (out) =>
+    out.every((strategy) => job.strategies.includes(strategy))
+      ? stateOf("hand-over", job, only(now, out), then).state
+      : stations["hand-over"].state,
+  );
   const years = job.layers.yield.flatMap(({season}) => (typeof season === "number" ? [season] : []));
   return {
     id,
@@ -56,14 +61,17 @@ export function fieldCard(field: ShelfField, planned?: Pick<RunSpec, "job" | "fi
   };
 }
 
-function stateOf(
-  station: Station,
-  job: Job,
-  now: ReadonlyMap<string, string>,
-  then: ReadonlyMap<string, string>,
-): StationState {
+/** What a run was made of, with the digests of its steps. */
+interface Then {
+  readonly job: Job;
+  readonly digests: ReadonlyMap<string, string>;
+}
+
+function stateOf(station: Station, job: Job, now: ReadonlyMap<string, string>, made: Then | undefined): StationState {
   const missing = missingFor(station, job);
   if (missing) return {state: "waiting", line: missing};
+  // A run that lacked something for the station went through its steps and made nothing of them.
+  const then = made && !missingFor(station, made.job) ? made.digests : new Map<string, string>();
   const asked = [...now].filter(([step]) => STEPS[station].test(step));
   const what = whatOf(station, job);
   if (asked.every(([step, digest]) => then.get(step) === digest)) return {state: "done", line: what};
@@ -73,16 +81,29 @@ function stateOf(
   return {state: "ready", line: `${what} Ready to run.`};
 }
 
-/** Rates that are worked out are only ready to leave; the log of the book says when they did. */
-function withHandOver(made: StationState, handOvers: readonly HandOverCard[]): StationState {
+/** Without the prescriptions of other strategies. None: all of them. */
+const only = (steps: ReadonlyMap<string, string>, strategies: readonly Strategy[]): ReadonlyMap<string, string> =>
+  new Map([...steps].filter(([step]) => strategies.length === 0 || strategies.some((one) => step.endsWith(` ${one}`))));
+
+/**
+ * Rates that are worked out are only ready to leave; the log of the book says when they did.
+ *
+ * @param stateFor - Of the prescriptions of some strategies: what was handed over does not change with the others.
+ */
+function withHandOver(
+  made: StationState,
+  handOvers: readonly HandOverCard[],
+  stateFor: (strategies: readonly Strategy[]) => StationState["state"],
+): StationState {
   const last = handOvers.find(({rates}) => rates.length > 0);
-  if (made.state === "done") {
+  const state = last && made.state !== "waiting" ? stateFor(last.strategies) : made.state;
+  if (state === "done") {
     if (!last) return {state: "ready", line: made.line};
     const out = `Handed over ${dayOf(last.at)}`;
     if (!last.inForce) return {state: "stale", line: `${out}; the rates have changed since.`};
     return {state: "done", line: `${out}${last.to ? ` to ${last.to}` : ""}.`};
   }
-  if (made.state === "stale" && last) {
+  if (state === "stale" && last) {
     return {state: "stale", line: `Handed over ${dayOf(last.at)}; the job has changed since.`};
   }
   return made;
@@ -160,6 +181,16 @@ function zonesOf({import: from, count}: Job["zones"]): string {
 function byHand(edits: Job["zones"]["edits"]): string {
   if (typeof edits === "string") return `, changed by hand in ${edits}`;
   return edits && edits.length > 0 ? `, then ${many(edits.length, "change")} by hand` : "";
+}
+
+/** Whether a job would plan the sampling in another way than the field's job does now. */
+export function plansOtherwise({job, files}: ShelfField, next: Job, nextFiles: readonly FileRef[]): boolean {
+  const now = digestsOf(
+    jobOf(job),
+    files.map(({name, sha256}) => [name, sha256] as const),
+  );
+  const then = digestsOf(next, nextFiles);
+  return [...now].some(([step, digest]) => STEPS.plan.test(step) && then.get(step) !== digest);
 }
 
 /** Digest of each step of a job: its settings, its files and all it rests on. */

@@ -54,7 +54,7 @@ describe.skipIf(skipped !== "")("a file that will not do", () => {
     await page.locator("input[type=file]").first().setInputFiles({name, mimeType: "", buffer});
     await expectText(page, ".new-field .problem", wrong);
     await expectText(page, ".new-field .problem", todo);
-    await page.getByRole("button", {name: "put away"}).click();
+    await page.getByRole("button", {name: "set aside"}).click();
     await page.locator(".new-field").waitFor({state: "detached"});
   });
 
@@ -66,7 +66,7 @@ describe.skipIf(skipped !== "")("a file that will not do", () => {
     await page.getByRole("button", {name: "Make the field"}).click();
     await expectText(page, ".new-field .problem", /self-intersection near -86\.405000, 40\.555000/);
     await expectText(page, ".new-field .problem", /Redraw the boundary there/);
-    await page.getByRole("button", {name: "put away"}).click();
+    await page.getByRole("button", {name: "set aside"}).click();
     await page.reload();
     await page.locator(".cards a").first().waitFor();
     expect(await page.locator(".cards a").count()).toBe(2);

@@ -55,7 +55,7 @@ export function NewField() {
           )}
           <div>
             <button type="button" class="plain" onClick={() => dismiss(file.name)}>
-              put away
+              set aside
             </button>
           </div>
         </section>

@@ -1,3 +1,4 @@
+import {signal} from "@preact/signals";
 import {SettingsButton} from "../preferences/settings-dialog.tsx";
 import {cancel, canRun, fresh, page, redo, result, run, running, task, undo} from "../state/field.ts";
 import {say} from "../units/shown.ts";
@@ -50,12 +51,15 @@ export function FieldHead() {
   );
 }
 
+/** The task that the user ended; others end when something newer takes their place. */
+const stopped = signal<string | undefined>(undefined);
+
 function Progress() {
   const now = task.value;
   const words = running.value
     ? now?.step || "beginning"
-    : now?.state === "cancelled"
-      ? "stopped; the maps show the last result"
+    : now?.state === "cancelled" && now.id === stopped.value
+      ? `stopped${result.value ? "; the maps show the last result" : ""}`
       : result.value && !fresh.value
         ? "the maps show the job as it was before"
         : "";
@@ -68,7 +72,13 @@ function Progress() {
       )}
       {words}
       {running.value && (
-        <button type="button" onClick={() => void cancel()}>
+        <button
+          type="button"
+          onClick={() => {
+            stopped.value = now?.id;
+            void cancel();
+          }}
+        >
           Stop
         </button>
       )}

@@ -1,5 +1,5 @@
 import {GroundLegend} from "../hands/ground/ground-legend.tsx";
-import {legendOf, NUTRIENT_NAMES, productsOf} from "../map/scenes.ts";
+import {legendOf, NUTRIENT_NAMES, nutrientsOf, productsOf} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, type Show, show} from "../state/view.ts";
 import {Legend} from "./legend.tsx";
@@ -50,7 +50,8 @@ export function OverMaps() {
 
 function headingOf(): string {
   const now = wanted.value;
-  const nutrient = now?.product ? (NUTRIENT_NAMES[now.product.purpose] ?? now.product.analysis) : "Rates";
+  const of = now?.product ? (NUTRIENT_NAMES[now.product.purpose] ?? now.product.analysis) : undefined;
+  const tested = now?.nutrient && (NUTRIENT_NAMES[now.nutrient] ?? now.nutrient);
   switch (show.value) {
     case "layer":
       return now?.layer?.label ?? "Layers";
@@ -59,11 +60,11 @@ function headingOf(): string {
     case "plan":
       return "Where to sample, three ways";
     case "test":
-      return `${nutrient} soil tests, three ways`;
+      return tested ? `${tested} soil tests, three ways` : "Soil tests, three ways";
     case "rate":
-      return `${nutrient}, three ways`;
+      return `${of ?? "Rates"}, three ways`;
     case "difference":
-      return `${nutrient}, where the rates part`;
+      return of ? `${of}, where the rates part` : "Where the rates part";
   }
 }
 
@@ -89,6 +90,7 @@ function Which() {
     );
   }
   const products = productsOf(found);
+  if (products.length === 0 && show.value === "test") return <WhichNutrient nutrients={nutrientsOf(found)} />;
   if (products.length < 2 || show.value === "zones" || show.value === "plan") return null;
   return (
     <select
@@ -101,6 +103,26 @@ function Which() {
       {products.map(({code, analysis, purpose}, i) => (
         <option key={code} value={String(i)}>
           {NUTRIENT_NAMES[purpose] ?? purpose}, {analysis}
+        </option>
+      ))}
+    </select>
+  );
+}
+
+/** Before there are products: whose soil tests. */
+function WhichNutrient({nutrients}: {readonly nutrients: readonly string[]}) {
+  if (nutrients.length < 2) return null;
+  return (
+    <select
+      aria-label="Nutrient"
+      value={wanted.value?.nutrient}
+      onChange={({currentTarget}) => {
+        productIndex.value = nutrients.indexOf(currentTarget.value);
+      }}
+    >
+      {nutrients.map((nutrient) => (
+        <option key={nutrient} value={nutrient}>
+          {NUTRIENT_NAMES[nutrient] ?? nutrient}
         </option>
       ))}
     </select>

@@ -5,7 +5,7 @@ import {CoreBar} from "../hands/cores/core-bar.tsx";
 import {BoundaryProblem} from "../hands/ground/boundary-problem.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
-import {productsOf, type Wanted} from "../map/scenes.ts";
+import {nutrientsOf, productsOf, type Wanted} from "../map/scenes.ts";
 import {TileCredit} from "../preferences/tile-credit.tsx";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
@@ -20,10 +20,12 @@ export const wanted = computed((): Wanted | undefined => {
   const found = result.value;
   if (!found) return undefined;
   const products = productsOf(found);
+  const nutrients = nutrientsOf(found);
   return {
     result: found,
     show: show.value,
     product: products[productIndex.value] ?? products[0],
+    nutrient: nutrients[productIndex.value] ?? nutrients[0],
     layer: found.layers.find(({id}) => id === layerId.value) ?? found.layers[0],
   };
 });

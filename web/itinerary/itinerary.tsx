@@ -1,8 +1,10 @@
 import type {FieldPage, Station} from "../api/types.ts";
+import {asksForSomething} from "../files/asks.ts";
 import {sayGround} from "../hands/ground/grounds.ts";
 import {many} from "../map/scenes.ts";
 import {result} from "../state/field.ts";
 import {openStation, side} from "../state/view.ts";
+import {sayStation} from "./say-station.ts";
 
 const STOPS: readonly {readonly station: Station; readonly name: string}[] = [
   {station: "layers", name: "Layers"},
@@ -18,12 +20,12 @@ const SPOKEN = {done: "done", ready: "ready", waiting: "waiting", stale: "made b
 
 /** One stop for each station with a line that says where it stands. */
 export function Itinerary({page}: {readonly page: FieldPage}) {
-  const issues = (result.value?.issues ?? []).filter(({severity}) => severity !== "note");
+  const issues = (result.value?.issues ?? []).filter(asksForSomething);
   return (
     <nav class="itinerary no-print" aria-label="Itinerary">
       <ol>
         {STOPS.map(({station, name}) => {
-          const {state, line} = page.card.stations[station];
+          const {state} = page.card.stations[station];
           return (
             <li key={station}>
               <button
@@ -37,7 +39,7 @@ export function Itinerary({page}: {readonly page: FieldPage}) {
                   {name}
                   <span class="unseen"> ({SPOKEN[state]})</span>
                 </b>
-                <span>{unbroken(line)}</span>
+                <span>{unbroken(sayStation(page, station))}</span>
               </button>
             </li>
           );

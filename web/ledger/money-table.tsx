@@ -39,7 +39,7 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
           </tr>
         </thead>
         <tbody>
-          {comparison.rows.map(({strategy, productCost, samplingCostPerYear}) => {
+          {comparison.rows.map(({strategy, products, productCost, samplingCostPerYear}) => {
             const cost = costs?.rows.find((row) => row.strategy === strategy);
             const against = costs?.differences.find((row) => row.strategy === strategy);
             const advised = result.evidence?.advice.strategy === strategy;
@@ -57,7 +57,13 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
                   {against ? signed(against.dollars, "$/ac", 2) : NONE}
                   {against && <Interval interval={against.interval} unit="$/ac" decimals={2} old={old} />}
                 </td>
-                <td>{productCost === undefined ? "no price" : figures(productCost, "$")}</td>
+                <td>
+                  {productCost !== undefined
+                    ? figures(productCost, "$")
+                    : products.length > 0
+                      ? "no price"
+                      : "no rates"}
+                </td>
                 <td>{samplingCostPerYear === undefined ? "no price" : figures(samplingCostPerYear, "$")}</td>
                 <td class={`say ${old ? "old" : ""}`}>
                   {strategy === comparison.baseline

@@ -89,12 +89,12 @@ function Row({row, result, product, judged, losses}: RowProps) {
       <StrategyHead name={NAMES[strategy]} advised={advised} />
       <td>{formatNumber(row.samples)}</td>
       <td class={old}>{byYear(judged?.evidence, strategy, product)}</td>
-      <td>{line?.cost === undefined ? "no price" : figures(line.cost, "$")}</td>
+      <td>{line ? (line.cost === undefined ? "no price" : figures(line.cost, "$")) : "no rates"}</td>
       <td>{line ? figures(line.meanLbPerAcre, "lb/ac") : NONE}</td>
       <td>
         {line ? figures(line.totalLb, "lb") : NONE}
         {product.purpose !== "lime" && (
-          <Interval interval={total?.totalLbInterval} unit="lb" old={judged?.old ?? false} />
+          <Interval interval={judged?.old ? undefined : total?.totalLbInterval} unit="lb" />
         )}
       </td>
       {losses && (
@@ -105,7 +105,7 @@ function Row({row, result, product, judged, losses}: RowProps) {
       )}
       <td>{line?.differenceLb === undefined ? NONE : signed(line.differenceLb, "lb")}</td>
       <td class={`say ${old}`}>
-        {strategy === baseline ? "the baseline" : judged ? howSure(judged.evidence, strategy, baseline, product) : ""}
+        {strategy === baseline ? "the baseline" : judged && !judged.old ? howSure(judged.evidence, strategy, baseline, product) : ""}
         {losses && !loss && "; short and over are measured by its results"}
       </td>
     </tr>

@@ -1,6 +1,7 @@
 import type {Feature, FeatureCollection} from "geojson";
 import {formatNumber, formatShort} from "../../src/units/format.ts";
 import type {LayerCard, ProductCard, ResultCard, Strategy, StrategyCard} from "../api/types.ts";
+import {page} from "../state/field.ts";
 import {shapesOf} from "../state/shapes.ts";
 import {pooledTest, testsOf} from "../state/tests.ts";
 import type {Show} from "../state/view.ts";
@@ -17,6 +18,8 @@ export interface Wanted {
   readonly result: ResultCard;
   readonly show: Show;
   readonly product: ProductCard | undefined;
+  /** Whose soil tests: the product's, or without products one the lab reports. */
+  readonly nutrient: string | undefined;
   readonly layer: LayerCard | undefined;
 }
 
@@ -33,6 +36,16 @@ const ELEMENTS: Readonly<Record<string, string>> = {P2O5: "P", K2O: "K"};
 export function productsOf(result: ResultCard): readonly ProductCard[] {
   return result.strategies.find(({products}) => products.length > 0)?.products ?? [];
 }
+
+/** Nutrients there are soil tests to show of: those the products are for, or before there are any those reported. */
+export function nutrientsOf(result: ResultCard): readonly string[] {
+  const products = productsOf(result);
+  if (products.length > 0) return products.map(({purpose}) => purpose);
+  if (!hasTests(result)) return [];
+  return [...new Set((testsOf(result.id) ?? []).map(({nutrient}) => nutrient))];
+}
+
+const hasTests = ({strategies}: ResultCard): boolean => strategies.some(({tested = 0}) => tested > 0);
 
 export function sceneOf(strategy: Strategy, wanted: Wanted): Scene {
   const card = wanted.result.strategies.find((one) => one.strategy === strategy);
@@ -53,16 +66,16 @@ export function sceneOf(strategy: Strategy, wanted: Wanted): Scene {
   }
 }
 
-export function legendOf({result, show, product, layer}: Wanted): Legend | undefined {
+export function legendOf({result, show, product, nutrient: tested, layer}: Wanted): Legend | undefined {
   if (show === "rate" && product) {
     return ramp(`${unitOf("lb/ac")} of ${product.analysis}`, "rate", "0", rateWords(mostRate(result, product)));
   }
-  if (show === "test" && product) {
-    const tests = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product.purpose);
+  if (show === "test" && tested) {
+    const tests = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === tested);
     const values = tests.map(({test}) => test.value);
     if (values.length === 0) return undefined;
     const {unit, method} = (tests[0] as (typeof tests)[number]).test;
-    const title = `soil-test ${ELEMENTS[product.purpose] ?? product.purpose}, ${unit}, ${method}`;
+    const title = `soil-test ${ELEMENTS[tested] ?? tested}, ${unit}, ${method}`;
     return ramp(title, "test", formatNumber(Math.min(...values)), formatNumber(Math.max(...values)));
   }
   if (show === "difference" && product) {
@@ -118,7 +131,7 @@ const layerWords = ({unit}: LayerCard, value: number, decimals: number): string 
 
 function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
   const column = card.products.find(({code}) => code === product?.code)?.column;
-  if (!column || !product) return bare(card.strategy, unitsOf(card, result), "no rates yet");
+  if (!column || !product) return bare(card.strategy, unitsOf(card, result), noRates(card, result));
   const most = mostRate(result, product);
   const units = unitsOf(card, result);
   const zones = zoneOfUnit(units);
@@ -150,12 +163,15 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
   };
 }
 
-function testScene(card: StrategyCard, {result, product}: Wanted): Scene {
+const noRates = ({tested}: StrategyCard, result: ResultCard): string =>
+  tested === 0 && hasTests(result) ? "no rates: no lab results for this plan" : "no rates yet";
+
+function testScene(card: StrategyCard, {result, nutrient: tested}: Wanted): Scene {
   const units = unitsOf(card, result);
-  const all = (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === product?.purpose);
+  const all = tested ? (testsOf(result.id) ?? []).filter(({nutrient}) => nutrient === tested) : [];
   const mine = all.filter(({strategy}) => strategy === card.strategy);
-  const mean = card.pooled ? pooledTest(result.id, card.strategy, product?.purpose ?? "") : undefined;
-  if (mine.length === 0 && !mean) return bare(card.strategy, units, "no soil tests yet");
+  const mean = card.pooled ? pooledTest(result.id, card.strategy, tested ?? "") : undefined;
+  if (mine.length === 0 && !mean) return bare(card.strategy, units, whyNoTests(card, result));
   const values = [...all.map(({test}) => test.value), ...(mine.length === 0 && mean ? [mean.value] : [])];
   const [least, most] = [Math.min(...values), Math.max(...values)];
   const byUnit = new Map(mine.map((one) => [one.unit, one]));
@@ -184,6 +200,13 @@ function testScene(card: StrategyCard, {result, product}: Wanted): Scene {
     lines: "paper",
     spoken: `${NAMES[card.strategy]}: soil tests of ${note}, ${formatNumber(least)} to ${formatNumber(most)}.`,
   };
+}
+
+function whyNoTests({tested = 0}: StrategyCard, result: ResultCard): string {
+  if (tested > 0) return "no soil test of this nutrient";
+  if (hasTests(result)) return "no lab results for this plan";
+  // Plans alone were worked out, because rates could not be: the report is there and not read.
+  return result.upTo === "plan" && page.value?.job.lab !== undefined ? "lab results not read yet" : "no soil tests yet";
 }
 
 function zonesScene(card: StrategyCard, {result}: Wanted): Scene {
@@ -231,7 +254,10 @@ function differenceScene(card: StrategyCard, {result, product}: Wanted): Scene {
       [strategy, against].includes(card.strategy) &&
       [strategy, against].includes(baseline),
   );
-  if (!found || !product) return bare(card.strategy, units, "waiting for how sure it is");
+  if (!found || !product) {
+    const isRated = card.products.length > 0;
+    return bare(card.strategy, units, isRated ? "working out how sure it is" : noRates(card, result));
+  }
   const sign = found.strategy === card.strategy ? 1 : -1;
   const most = mostDifference(result, product);
   const areas = named(result, found.shapes).features.map((feature): Feature => {

@@ -15,9 +15,11 @@ export interface UnitTest {
 const found = signal<{readonly id: string; readonly page: TestsPage} | undefined>(undefined);
 let asked: string | undefined;
 
-/** Every bag's soil tests; absent until they have come. */
+/** Every bag's soil tests, while there is no guide as the lab reports them; absent until they have come. */
 export function testsOf(resultId: string): readonly UnitTest[] | undefined {
-  return pageOf(resultId)?.bags.flatMap(({strategy, unit, read}) =>
+  const page = pageOf(resultId);
+  if (page?.bags.every(({read}) => read.length === 0)) return page.bags.flatMap(asReported);
+  return page?.bags.flatMap(({strategy, unit, read}) =>
     read.map(({nutrient, testClass, ...test}) => ({
       strategy,
       unit,
@@ -26,6 +28,15 @@ export function testsOf(resultId: string): readonly UnitTest[] | undefined {
       test,
     })),
   );
+}
+
+const OXIDES: Readonly<Record<string, string>> = {P: "P2O5", K: "K2O"};
+
+function asReported({strategy, unit: bag, values}: TestsPage["bags"][number]): UnitTest[] {
+  return values.flatMap(({analyte, value, unit, method}) => {
+    const nutrient = OXIDES[analyte];
+    return nutrient === undefined ? [] : [{strategy, unit: bag, nutrient, test: {value, unit, method}}];
+  });
 }
 
 /** The mean that a plan with one rate for all its bags rests on. */

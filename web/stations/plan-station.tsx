@@ -1,3 +1,4 @@
+import {openSheets} from "../hand-over/open-sheets.ts";
 import {CoresByHand} from "../hands/cores/cores-by-hand.tsx";
 import {ToGround} from "../hands/ground/to-ground.tsx";
 import {many, NAMES} from "../map/scenes.ts";
@@ -84,6 +85,14 @@ export function PlanStation() {
           <Settings of={of} />
         </fieldset>
       ))}
+      {result.value && (
+        <p class="small">
+          <button type="button" class="plain" onClick={openSheets}>
+            Sheets, labels, GPX and KML
+          </button>{" "}
+          for the crew and the list for the lab are at Hand-over.
+        </p>
+      )}
       <More of={MORE} sections={["sampling", "strategies", "field"]} />
       <ToGround kind="keep-out" />
       <CoresByHand />

@@ -1,4 +1,5 @@
 import type {Station} from "../api/types.ts";
+import {sayStation} from "../itinerary/say-station.ts";
 import {page} from "../state/field.ts";
 import {LabStation} from "./lab-station.tsx";
 import {LayersStation} from "./layers-station.tsx";
@@ -21,12 +22,11 @@ const NAMES = {layers: "Layers", zones: "Zones", plan: "Plan", lab: "Lab", rates
 /** The few settings of a station that matter; a change is worked out at once. */
 export function StationPanel({station}: {readonly station: Exclude<Station, "hand-over">}) {
   const Panel = PANELS[station];
-  const state = page.value?.card.stations[station];
   return (
     <section class="rows-of" style="gap:14px" aria-label={`${NAMES[station]}, settings`}>
       <div>
         <h2>{NAMES[station]}</h2>
-        <p class="small soft">{state?.line}</p>
+        <p class="small soft">{page.value && sayStation(page.value, station)}</p>
       </div>
       <Panel />
     </section>
