@@ -4,13 +4,15 @@ import {Problem} from "../parts/problem.tsx";
 import {page, result, saveJob, undo, unrated} from "../state/field.ts";
 import {openStation} from "../state/view.ts";
 import {type JobText, read, write} from "../stations/job-path.ts";
+import {PlansLeftOut} from "./plans-left-out.tsx";
 
 /** Why maps and plans are new and rates are missing, with what can be done about it. */
 export function WithoutRates() {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const problem = unrated.value;
   const found = page.value;
-  if (!problem || !found) return null;
+  if (!found) return null;
+  if (!problem) return <PlansLeftOut />;
   const {code} = problem;
   const put = async (job: JobText) => {
     wrong.value = await saveJob(job);
