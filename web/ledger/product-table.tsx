@@ -1,8 +1,8 @@
 import {formatNumber} from "../../src/units/format.ts";
-import type {ComparisonRow, EvidenceCard, ProductCard, ResultCard} from "../api/types.ts";
+import type {ComparisonRow, EvidenceCard, ProductCard, ResultCard, Strategy} from "../api/types.ts";
 import {NAMES} from "../map/scenes.ts";
 import {Scroll} from "../parts/scroll.tsx";
-import {figures, unitOf} from "../units/shown.ts";
+import {figures, say, unitOf} from "../units/shown.ts";
 import {Head, Interval, NONE, signed} from "./cells.tsx";
 import {howSure, lossOf, totalOf} from "./certain.ts";
 import type {Judged} from "./judged.ts";
@@ -44,8 +44,8 @@ export function ProductTable({result, product, judged}: Props) {
             <Head lines={[`total, ${unitOf("lb")}`, level]} />
             {tolerance !== undefined && (
               <>
-                <Head lines={[`short, ${unitOf("ac")}`, off]} title={`ground short ${offAbout}`} />
-                <Head lines={[`over, ${unitOf("ac")}`, off]} title={`ground over ${offAbout}`} />
+                <Head lines={[`${product.purpose} short, ${unitOf("ac")}`, off]} title={`ground short ${offAbout}`} />
+                <Head lines={[`${product.purpose} over, ${unitOf("ac")}`, off]} title={`ground over ${offAbout}`} />
               </>
             )}
             <Head lines={["against", `${NAMES[comparison.baseline].toLowerCase()}, ${unitOf("lb")}`]} />
@@ -105,11 +105,25 @@ function Row({row, result, product, judged, losses}: RowProps) {
       )}
       <td>{line?.differenceLb === undefined ? NONE : signed(line.differenceLb, "lb")}</td>
       <td class={`say ${old}`}>
-        {strategy === baseline ? "the baseline" : judged && !judged.old ? howSure(judged.evidence, strategy, baseline, product) : ""}
-        {losses && !loss && "; short and over are measured by its results"}
+        {sureOf(judged, strategy, baseline, product, line !== undefined)}
+        {losses && line && !loss && "; short and over are measured by its results"}
+        {loss?.acresSetBack !== undefined &&
+          `; ${say(loss.acresSetBack, "ac")} held back by setbacks are in neither short nor over`}
       </td>
     </tr>
   );
+}
+
+function sureOf(
+  judged: Judged | undefined,
+  strategy: Strategy,
+  baseline: Strategy,
+  product: ProductCard,
+  rated: boolean,
+) {
+  if (!rated) return "no rates";
+  if (strategy === baseline) return "the baseline";
+  return judged && !judged.old ? howSure(judged.evidence, strategy, baseline, product) : "";
 }
 
 /** The strategy the evidence favours stands out by weight and ground, and says why. */
