@@ -63,11 +63,14 @@ export async function focusOf(page: Page): Promise<Focus> {
 
 const FOCUSED = `(() => {
   const at = document.activeElement;
-  const ring = at.matches("input[type=radio]") ? at.closest("label") : at;
-  const {outlineStyle, outlineWidth} = getComputedStyle(ring);
+  const ringed = (on) => {
+    const {outlineStyle, outlineWidth, opacity} = getComputedStyle(on);
+    return outlineStyle !== "none" && outlineWidth !== "0px" && opacity !== "0";
+  };
   const name = at.getAttribute("aria-label") ?? at.labels?.[0]?.innerText ?? at.innerText ?? at.tagName;
-  const outlined = at === document.body || (outlineStyle !== "none" && outlineWidth !== "0px");
-  return {tag: at.tagName, name: name.trim(), outlined};
+  // Of a choice that is drawn as its words, the words wear the ring.
+  const outlined = at === document.body || ringed(at) || (at.type === "radio" && ringed(at.closest("label")));
+  return {tag: at.tagName, name: name.trim().replace(/\\s+/g, " "), outlined};
 })()`;
 
 /** Findings of axe-core of these weights, with the elements they are about. */

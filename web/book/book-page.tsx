@@ -17,10 +17,11 @@ export function BookPage() {
   const cards = fields.value;
   const farms = [...new Set((cards ?? []).map(({farm}) => farm))].sort();
   const beginning = waiting.value.length > 0 || drawing.value;
-  const here = cards !== undefined;
+  const left = cameFrom?.page === "field" ? cameFrom.id : undefined;
+  const back = cards?.some(({id}) => id === left) ?? false;
   useEffect(() => {
-    if (here && cameFrom?.page === "field") focusOn([`a[href="${fieldLink(cameFrom.id)}"]`, "h1"]);
-  }, [here]);
+    if (left !== undefined) focusOn(back ? [`a[href="${fieldLink(left)}"]`] : ["h1"]);
+  }, [back]);
   return (
     <>
       <header class="head">
