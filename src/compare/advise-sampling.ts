@@ -1,7 +1,10 @@
 import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {CertainStrategy, Certainty} from "./certainty.ts";
+import {doubtsOf} from "./doubts-of.ts";
 import type {HoldOutResult} from "./hold-out.ts";
+import type {Money} from "./money.ts";
+import type {OverUnder} from "./over-and-under.ts";
 import {type PayAtPrices, type PayOff, payAtGivenPrices} from "./pay-off.ts";
 import type {ThinResult} from "./thin-grid.ts";
 
@@ -13,6 +16,10 @@ export interface AdviceInput {
   readonly thinned?: readonly ThinResult[];
   readonly holdOuts?: readonly HoldOutResult[];
   readonly pay?: PayOff;
+  /** Ground short and over by the results of single spots. */
+  readonly overUnder?: readonly OverUnder[];
+  /** The bill of each strategy, to be told apart from the losses. */
+  readonly money?: Money;
   /** Why there is no pay-off, where that is not for want of prices. */
   readonly withoutPay?: string;
 }
@@ -31,40 +38,50 @@ export interface SamplingAdvice {
 }
 
 /**
- * Draws a conclusion only where the evidence holds one. "Do not sample finer here" is as good an answer as any.
+ * Draws a conclusion only where the evidence holds one. "Do not sample finer here" is as good an answer as any, but it is
+ * never given for a baseline whose total hangs on a guide's limit or that leaves much ground short: that is not decided.
  *
  * In this order: nothing is needed anywhere; one rate does for nearly all ground; the losses settle it over all prices;
  * they settle it for some; nothing is shown. Hold-outs and structure add their reasons, and can take a "pays" back.
  */
 export function adviseSampling(input: AdviceInput): SamplingAdvice {
-  const {baseline, certainty, pay} = input;
+  const {baseline, certainty, pay, samples} = input;
   const finest = finestOf(input);
   const unit = certainty?.strategies.find(({strategy}) => strategy === finest);
   const support = [...holdOutReasons(input), ...structureReasons(input)];
+  if (Object.keys(samples).length < 2) {
+    return notShown(input, "only one strategy has rates, so there is nothing to compare it with", support);
+  }
   if (unit && needsNothing(unit)) {
-    return stay(baseline, [
+    return stay(input, [
       `No unit of the ${inWords(finest)} plan calls for any product, however the samples fell out.`,
       ...support,
     ]);
   }
   if (certainty && unit && oneRateDoes(certainty, baseline, unit)) {
-    return stay(baseline, [
+    return stay(input, [
       `Nearly all ground of the ${inWords(finest)} plan gets the rate ${inWords(baseline)} sampling gives, to ${formatNumber(certainty.toleranceLbPerAcre)} lb/ac.`,
       ...support,
     ]);
   }
   if (!pay) {
-    return {
-      finer: "not shown",
-      headline: `Whether finer sampling pays is not shown: ${input.withoutPay ?? "that takes prices of product and crops, and results of single spots"}.`,
-      reasons: support,
-      howSure: howSureOf(certainty),
-    };
+    const why = input.withoutPay ?? "that takes prices of product and crops, and results of single spots";
+    return notShown(input, why, support);
   }
   return byLosses(input, pay, support);
 }
 
-function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInput, pay: PayOff, support: string[]) {
+function notShown({certainty}: AdviceInput, why: string, reasons: readonly string[]): SamplingAdvice {
+  return {
+    finer: "not shown",
+    headline: `Whether finer sampling pays is not shown: ${why}.`,
+    reasons,
+    howSure: howSureOf(certainty),
+  };
+}
+
+function byLosses(input: AdviceInput, pay: PayOff, support: string[]): SamplingAdvice {
+  const {baseline, certainty, thinned = [], holdOuts = []} = input;
   const others = pay.prices[0]?.strategies.filter(({strategy}) => strategy !== baseline) ?? [];
   const verdicts = others.map(({strategy}) => ({
     strategy,
@@ -79,8 +96,8 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
     thinned.length > 0 && thinned.every(({structure}) => structure === "none" || structure === "almost none");
   const refuted = ahead && holdOuts.some((result) => errsMore(result, ahead.strategy, baseline));
   const amounts = here.strategies.map((part) => amountInWords(part.strategy, part.againstBaseline)).filter(Boolean);
-  const against = `At your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
-  const parts = whatItIsMadeOf(here);
+  const against = `Expected loss at your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
+  const parts = [...besideTheBill(input), whatItIsMadeOf(here)];
   if (ahead && !withoutPattern && !refuted) {
     const firm = always("less", ahead.strategy);
     const byItself = pay.yardstick === ahead.strategy && !holdOuts.some(({ranked}) => ranked);
@@ -94,25 +111,26 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
         ...(byItself
           ? ["No samples were held out to judge it by, so its lead is an upper guess; ten would tell."]
           : []),
-        parts,
+        ...parts,
         ...support,
       ],
       howSure: howSureOf(certainty),
-    } satisfies SamplingAdvice;
+    };
   }
   if (noneLess) {
     const dearer = verdicts.length > 0 && verdicts.every(({strategy}) => always("more", strategy));
-    return {
-      ...stay(baseline, [
+    return stay(
+      input,
+      [
         dearer
           ? "Finer sampling costs more than it saves at all prices looked at."
           : "Finer sampling is not clearly ahead at any of the prices looked at.",
         against,
-        parts,
+        ...parts,
         ...support,
-      ]),
-      howSure: howSureOf(certainty),
-    };
+      ],
+      howSureOf(certainty),
+    );
   }
   return {
     finer: "not shown",
@@ -121,9 +139,9 @@ function byLosses({baseline, certainty, thinned = [], holdOuts = []}: AdviceInpu
       : withoutPattern
         ? "Whether finer sampling pays is not shown: neighbouring samples tell almost nothing about each other."
         : "Whether finer sampling pays hangs on prices: it does at some of those looked at and not at others.",
-    reasons: [against, parts, ...support],
+    reasons: [against, ...parts, ...support],
     howSure: howSureOf(certainty),
-  } satisfies SamplingAdvice;
+  };
 }
 
 /** The parts of each strategy's loss, or a cheaper product bill would seem to speak for the one that goes short. */
@@ -136,13 +154,43 @@ function whatItIsMadeOf({strategies}: PayAtPrices): string {
   return `$/ac a year for yield not reached + product not needed + sampling and passes: ${sums.join("; ")}.`;
 }
 
-function stay(baseline: Strategy, reasons: readonly string[]): SamplingAdvice {
+/** What strategies cost is one sum and what they lose another: says what each counts, and the bill beside the loss. */
+function besideTheBill({baseline, money}: AdviceInput): string[] {
+  const bills = (money?.strategies ?? []).flatMap(({strategy, againstPerYear}) =>
+    againstPerYear === undefined || !money
+      ? []
+      : [
+          `${inWords(strategy)} $${formatNumber(Math.abs(againstPerYear / money.acres), 2)} ${againstPerYear < 0 ? "less" : "more"}`,
+        ],
+  );
+  if (bills.length === 0) return [];
+  return [
+    `The bill for product, sampling and spreading is another sum ($/ac a year, against ${inWords(baseline)}: ${bills.join("; ")}): the loss leaves out the product that ground needs or keeps and adds yield not reached, so the two need not rank the strategies alike.`,
+  ];
+}
+
+/** "Do not sample finer", unless the baseline's own figures forbid to lean on them. */
+function stay(
+  input: AdviceInput,
+  reasons: readonly string[],
+  howSure = "This holds for this field, these results and these prices.",
+): SamplingAdvice {
+  const {baseline, certainty} = input;
+  const doubts = doubtsOf(baseline, certainty, input.overUnder);
+  if (doubts.length > 0) {
+    return {
+      finer: "not shown",
+      headline: `Not decided: ${doubts.map(({doubt}) => doubt).join("; ")}.`,
+      reasons: [...new Set(doubts.map(({decidedBy}) => decidedBy)), ...reasons],
+      howSure: howSureOf(certainty),
+    };
+  }
   return {
     finer: "does not pay",
     strategy: baseline,
     headline: `Do not sample finer here: ${inWords(baseline)} sampling is enough.`,
     reasons,
-    howSure: "This holds for this field, these results and these prices.",
+    howSure,
   };
 }
 
@@ -210,6 +258,7 @@ function howSureOf(certainty: Certainty | undefined): string {
   const clear = certainty.differences.filter(({verdict}) => verdict !== "no clear difference").length;
   const all = certainty.differences.length;
   const level = formatNumber(100 * certainty.level);
+  if (all === 0) return "Only one strategy has rates: its total cannot be told apart from another.";
   if (clear === all) return `The totals differ clearly between all strategies (${level} % intervals).`;
   if (clear === 0)
     return `No total differs clearly from another: the luck of cores and lab could explain it (${level} % intervals).`;

@@ -102,7 +102,7 @@ export interface CertainDifference {
   readonly analysis: string;
   readonly lb: number;
   readonly interval: Interval;
-  /** "less" and "more" only when the whole interval is on one side of zero. */
+  /** "less" and "more" only when the whole interval is on one side of zero and does not touch it. */
   readonly verdict: Verdict;
 }
 
@@ -253,7 +253,7 @@ function differencesOf(
           analysis,
           lb: (mine.asSampled[p] as number) - (theirs.asSampled[p] as number),
           interval,
-          verdict: verdictOf(interval),
+          verdict: verdictOf(interval, NEGLIGIBLE_LB),
         });
       });
     }
@@ -286,9 +286,12 @@ function costDifferencesOf(
   );
 }
 
-/** Says which way a difference goes only when its interval leaves no doubt. */
-export function verdictOf({low, high}: Interval): Verdict {
-  return high < 0 ? "less" : low > 0 ? "more" : "no clear difference";
+/** lb over a field: an interval that ends nearer to zero than this is read, and printed, as touching it. */
+const NEGLIGIBLE_LB = 2;
+
+/** Says which way a difference goes only when its interval leaves no doubt; one that touches zero leaves some. */
+export function verdictOf({low, high}: Interval, negligible = 0): Verdict {
+  return high < -negligible ? "less" : low > negligible ? "more" : "no clear difference";
 }
 
 function scaled({low, high}: Interval, by: number): Interval {

@@ -8,6 +8,9 @@ import type {GroundNeed, NeedDraws} from "./redraw-needs.ts";
 import {type ResponseCurve, relativeYieldGiven} from "./response-curve.ts";
 import type {JudgedGround} from "./yardstick.ts";
 
+/** Half a cent an acre: an interval that ends nearer to zero is printed as touching it. */
+const HALF_A_CENT = 0.005;
+
 export interface PayProduct {
   readonly analysis: string;
   readonly nutrient: Nutrient;
@@ -133,7 +136,7 @@ export function payOff(input: PayInput): PayOff {
           sampling: strategy.samplingPerYear / acres,
           application: strategy.applicationPerYear / acres,
           total: meanOf(totals),
-          ...(s !== base && {againstBaseline: meanOf(against), interval, verdict: verdictOf(interval)}),
+          ...(s !== base && {againstBaseline: meanOf(against), interval, verdict: verdictOf(interval, HALF_A_CENT)}),
         };
       });
       return {grainFactor, fertilizerFactor, strategies: parts, least: leastOf(parts)};

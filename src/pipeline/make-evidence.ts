@@ -117,6 +117,8 @@ export async function evidenceOf(
       certainty,
       thinned,
       holdOuts,
+      overUnder: judged.overUnder,
+      money,
       ...(judged.pay && {pay: judged.pay}),
       ...(judged.withoutPay !== undefined && {withoutPay: judged.withoutPay}),
     }),

@@ -57,7 +57,11 @@ export function payTables({pay, breakEvens = []}: ReportModel): ReportTable[] {
               [part.strategy === least ? "least" : "", part.verdict ?? ""].filter((text) => text !== "").join("; "),
           },
         ],
-        notes: [...pay.notes, ...pay.curves.map(({title, basis, source}) => `Curve: ${title} (${basis}: ${source}).`)],
+        notes: [
+          "A loss is not the bill: it leaves out the product that ground needs or keeps and adds yield not reached; the bill for product, sampling and spreading is in the table of where each dollar goes.",
+          ...pay.notes,
+          ...pay.curves.map(({title, basis, source}) => `Curve: ${title} (${basis}: ${source}).`),
+        ],
       }),
     );
   }

@@ -181,7 +181,9 @@ describe("advice", () => {
     const advice = adviseSampling({baseline: "whole-field", samples, pay});
     expect(advice).toMatchObject({finer: "pays", strategy: "zone"});
     expect(advice.headline).toBe("Sampling by zone pays here, at all prices looked at.");
-    expect(advice.reasons[0]).toBe("At your prices, against whole-field sampling: zone $20.50/ac a year better.");
+    expect(advice.reasons[0]).toBe(
+      "Expected loss at your prices, against whole-field sampling: zone $20.50/ac a year better.",
+    );
   });
 
   it("do not sample finer where it costs more than it saves", () => {

@@ -74,9 +74,9 @@ function moved({low, high}: Ends, by: number, along: number): Ends {
   return {low: Math.min(a, b), high: Math.max(a, b)};
 }
 
-/** Whether a difference is more than the luck of cores and lab. */
-export function isClear(interval: Ends): boolean {
-  return interval.low > 0 || interval.high < 0;
+/** Whether a difference is more than the luck of cores and lab; one whose interval is printed as touching 0 is not. */
+export function isClear({low, high}: Ends): boolean {
+  return low >= 0.005 || high <= -0.005;
 }
 
 /** How money by area is said: figures of $/ac, and of what. */
