@@ -35,6 +35,8 @@ export interface CompareInput {
   readonly classOrder?: Readonly<Partial<Record<Nutrient, readonly string[]>>>;
   /** True when intervals are shown with the table; leaves out the note that they are not. */
   readonly intervalsShown?: boolean;
+  /** True when money by year is shown with the table, in which published prices stand in for those the user has not given. */
+  readonly pricesStandIn?: boolean;
   /** Further sentences to show with the table, such as what the user overrode. */
   readonly notes?: readonly string[];
 }

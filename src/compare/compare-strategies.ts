@@ -29,7 +29,7 @@ export function compareStrategies(input: CompareInput): Comparison {
     acres,
     baseline,
     rows: bare.map((row) => (row === base ? row : against(row, base))),
-    notes: ledgerNotes(strategies, prices, input.notes ?? [], input.intervalsShown),
+    notes: ledgerNotes(strategies, prices, input.notes ?? [], input.intervalsShown, input.pricesStandIn),
   };
 }
 

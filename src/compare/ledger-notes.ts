@@ -1,6 +1,7 @@
 import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {SamplingPrices, StrategyResult} from "./compare-input.ts";
+import {USUAL_PRICES} from "./prices.ts";
 
 /**
  * The sentences a ledger is never shown without: overrides in force first, then what the figures leave out, the
@@ -11,13 +12,14 @@ export function ledgerNotes(
   prices: SamplingPrices,
   given: readonly string[],
   intervalsShown = false,
+  pricesStandIn = false,
 ): string[] {
   return [
     ...given,
     ...arithmeticOnly(strategies),
     ...fromMemory(strategies),
     ...withoutLab(strategies),
-    ...withoutPrices(strategies, prices),
+    ...withoutPrices(strategies, prices, pricesStandIn),
     ...carriedAlong(strategies),
     ...(prices.yearsServed !== undefined && prices.yearsServed !== 1
       ? [`Totals count sampling in full; it serves ${formatNumber(prices.yearsServed)} years.`]
@@ -64,7 +66,11 @@ function withoutLab(strategies: readonly StrategyResult[]): string[] {
   return [`No rates yet for ${waiting.map(({plan}) => inWords(plan.strategy)).join(" and ")}.`];
 }
 
-function withoutPrices(strategies: readonly StrategyResult[], prices: SamplingPrices): string[] {
+function withoutPrices(
+  strategies: readonly StrategyResult[],
+  prices: SamplingPrices,
+  pricesStandIn: boolean,
+): string[] {
   const notes: string[] = [];
   const products = strategies.flatMap(({prescriptions = []}) => prescriptions.map(({product}) => product));
   const unpriced = new Set(products.filter((p) => p.pricePerLb === undefined).map((p) => p.analysis));
@@ -74,7 +80,16 @@ function withoutPrices(strategies: readonly StrategyResult[], prices: SamplingPr
     ...(prices.labPerSample === undefined ? ["lab"] : []),
     ...(prices.perCore === undefined ? ["cores"] : []),
   ];
-  if (lacking.length === 2) notes.push("No price was given for lab or cores, so sampling costs are not counted.");
+  // Zone making or a crew paid by the hour may have a price where lab and cores have none.
+  const counted = prices.zoneMakingPerAcre !== undefined || prices.crew !== undefined;
+  if (lacking.length === 2 && counted)
+    notes.push("No price was given for lab or cores: sampling costs leave those out.");
+  else if (lacking.length === 2)
+    notes.push(
+      pricesStandIn
+        ? `No price was given for lab or cores. Dollars over the field leave sampling out; money by acre and year counts it at published prices and placeholders (${formatNumber(USUAL_PRICES.labPerSample.value)} $ a sample, ${formatNumber(USUAL_PRICES.labourPerHour.value)} $ an hour) until you set yours.`
+        : "No price was given for lab or cores, so sampling costs are not counted.",
+    );
   else if (lacking.length === 1) notes.push(`No price was given for ${lacking[0]}: sampling costs leave that out.`);
   if (prices.year !== undefined) notes.push(`Sampling prices are of ${prices.year}.`);
   return notes;

@@ -52,6 +52,7 @@ export function compareRun(
     }),
     notes: [...overrideNotes(job), ...saidAlready(remarks), ...shiftNotes(strategies)],
     intervalsShown,
+    pricesStandIn: intervalsShown && !job.prices && strategies.some(({prescriptions}) => prescriptions.length > 0),
   });
 }
 

@@ -221,6 +221,16 @@ describe("the notes", () => {
     }
   });
 
+  it("say one thing of sampling that has no price, whether or not published prices stand in beside the table", () => {
+    expect(text([wholeField()])).toContain("No price was given for lab or cores, so sampling costs are not counted.");
+    const beside = text([wholeField()], {pricesStandIn: true});
+    expect(beside).not.toContain("not counted");
+    expect(beside).toMatch(/counts it at published prices and placeholders \(10 \$ a sample, 30 \$ an hour\)/);
+    const byTheHour = text([wholeField()], {prices: {crew: {"whole-field": 60}}});
+    expect(byTheHour).toContain("No price was given for lab or cores: sampling costs leave those out.");
+    expect(byTheHour).not.toContain("not counted");
+  });
+
   it("say that nitrogen comes along, and other nutrients no rate counts", () => {
     expect(text([wholeField()])).toMatch(/Nitrogen comes along in 11-52-0: take it off the nitrogen plan\./);
     expect(text([wholeField({analysis: "0-46-0"})])).not.toMatch(/comes along/);
