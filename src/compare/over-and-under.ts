@@ -1,4 +1,4 @@
-import type {Prescription} from "../prescription/prescription.ts";
+import type {Prescription, RatePolygon} from "../prescription/prescription.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {SQUARE_METRES_PER_ACRE} from "../units/factors.ts";
 import type {Nutrient} from "../units/nutrient.ts";
@@ -14,6 +14,8 @@ export interface OverUnder {
   readonly acresWithin: number;
   /** Ground the yardstick knows nothing of; in no other figure. */
   readonly acresUnknown: number;
+  /** Ground a setback holds back, whatever it needs; in no other figure. Absent where there is none. */
+  readonly acresSetBack?: number;
   /** lb of nutrient above (or short of) the need on the ground over (or under) by more than the tolerance; positive. */
   readonly lbOver: number;
   readonly lbShort: number;
@@ -29,20 +31,26 @@ export interface OverUnder {
  *
  * @param need - lb of nutrient per acre.
  * @param toleranceLbPerAcre - lb of nutrient. Default 15, about 30 lb of 11-52-0; an assumption.
+ * @param heldBack - Ids of rate polygons a setback holds back: they are short by a rule, not by the sampling.
  */
 export function overAndUnder(
   {strategy, product, nutrient, polygons}: Prescription<Nutrient>,
   need: Yardstick<number>,
   toleranceLbPerAcre = 15,
+  heldBack: ReadonlySet<string> = new Set(),
 ): OverUnder {
   const share = product.percent[nutrient] / 100;
-  const acres = {over: 0, under: 0, within: 0, unknown: 0};
+  const acres = {over: 0, under: 0, within: 0, unknown: 0, setBack: 0};
   let lbOver = 0;
   let lbShort = 0;
   let errors = 0;
   let squares = 0;
-  for (const {rateLbPerAcre, areaM2, value} of judgedGround(polygons, need)) {
+  for (const {polygon, rateLbPerAcre, areaM2, value} of judgedGround(polygons, need)) {
     const size = areaM2 / SQUARE_METRES_PER_ACRE;
+    if (heldBack.has((polygons[polygon] as RatePolygon).unit)) {
+      acres.setBack += size;
+      continue;
+    }
     if (value === undefined || Number.isNaN(value)) {
       acres.unknown += size;
       continue;
@@ -67,6 +75,7 @@ export function overAndUnder(
     acresUnder: acres.under,
     acresWithin: acres.within,
     acresUnknown: acres.unknown,
+    ...(acres.setBack > 0 && {acresSetBack: acres.setBack}),
     lbOver,
     lbShort,
     meanError: known > 0 ? errors / known : Number.NaN,

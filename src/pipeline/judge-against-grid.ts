@@ -9,6 +9,7 @@ import {type GroundNeed, redrawNeeds} from "../compare/redraw-needs.ts";
 import {USUAL_CURVES} from "../compare/response-curve.ts";
 import {judgedGround, type Yardstick} from "../compare/yardstick.ts";
 import {FieldError} from "../errors.ts";
+import type {BuiltPrescription} from "../prescription/prescription.ts";
 import type {Job} from "./job.ts";
 import {mixingOf, type PlannedProduct} from "./make-prescriptions.ts";
 import type {RatesSetting} from "./make-rates.ts";
@@ -61,7 +62,9 @@ export function judgeAgainstGrid(
       const prescription = other === yardstick || !judged[p] ? undefined : other.prescriptions[p];
       const need = parts((unit) => made(unit, nutrient)?.rateLbPerAcre ?? Number.NaN);
       if (!prescription) return [];
-      return [overAndUnder(mixed ? nutrientOfMix(other.prescriptions, nutrient) : prescription, need)];
+      const carriers = mixed ? other.prescriptions.filter((one) => one.product.percent[nutrient] > 0) : [prescription];
+      const given = mixed ? nutrientOfMix(other.prescriptions, nutrient) : prescription;
+      return [overAndUnder(given, need, undefined, heldBack(carriers))];
     }),
   );
   const phosphate = planned.findIndex(({nutrient}) => nutrient === "P2O5");
@@ -119,6 +122,12 @@ export function judgeAgainstGrid(
     level: job.compare.level,
   });
   return {overUnder, aboveLimits, pay};
+}
+
+/** Rate polygons where a setback takes away from what the guide calls for. */
+function heldBack(prescriptions: readonly BuiltPrescription[]): Set<string> {
+  const taking = prescriptions.flatMap(({setbacks = []}) => setbacks.filter(({lb, openLb}) => lb < openLb));
+  return new Set(taking.flatMap(({polygons}) => polygons));
 }
 
 /** A unit that lacks one test is no yardstick of what its ground needs. */

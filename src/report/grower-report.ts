@@ -102,7 +102,10 @@ function ledger({comparison, certainty, overUnder = [], money, advice, spread}: 
       overUnder.length === 0
         ? []
         : where.length === 0
-          ? ['<td class="n"><small>yardstick</small></td>', `<td class="n">${NONE}</td>`]
+          ? [
+              `<td class="n">${row.products.length > 0 ? "<small>yardstick</small>" : NONE}</td>`,
+              `<td class="n">${NONE}</td>`,
+            ]
           : [
               `<td class="n">${where.map(({acresUnder}) => formatNumber(acresUnder)).join("<br>")}</td>`,
               `<td class="n">${where.map(({acresOver}) => formatNumber(acresOver)).join("<br>")}</td>`,
@@ -112,10 +115,11 @@ function ledger({comparison, certainty, overUnder = [], money, advice, spread}: 
     return `<tr${(spread ?? advice?.strategy) === row.strategy ? ' class="pick"' : ""}><td>${STRATEGY_NAMES[row.strategy]}${marks(row.strategy, spread, advice?.strategy)}</td><td class="n">${row.samples}</td>${cells.join("")}${judged.join("")}<td class="n">${row.productCost === undefined ? NONE : formatNumber(row.productCost)}</td><td class="n">${sampling === undefined ? NONE : typeof sampling === "string" ? sampling : formatNumber(sampling)}</td></tr>`;
   });
   const tolerance = overUnder[0]?.toleranceLbPerAcre;
+  const setBack = Math.max(0, ...overUnder.map(({acresSetBack = 0}) => acresSetBack));
   const explained =
     tolerance === undefined
       ? ""
-      : `<p class="note">Short and over: acres off by more than ${formatNumber(tolerance)} lb of nutrient per acre from what the densest samples call for, ${[...new Set(overUnder.map(({nutrient}) => nutrientName(nutrient).toLowerCase()))].join(" above ")}.</p>`;
+      : `<p class="note">Short and over: acres off by more than ${formatNumber(tolerance)} lb of nutrient per acre from what the densest samples call for, ${[...new Set(overUnder.map(({nutrient}) => nutrientName(nutrient).toLowerCase()))].join(" above ")}.${setBack > 0 ? ` Ground held back by setbacks, ${formatNumber(setBack, 1)} ac, is in neither.` : ""}</p>`;
   return `<table>\n<thead><tr>${heads.join("")}</tr></thead>\n<tbody>\n${rows.join("\n")}\n</tbody>\n</table>\n${explained}`;
 }
 
@@ -134,7 +138,7 @@ function howSure({certainty, advice, comparison}: ReportModel): string {
         `<p><small>${escapeXml(analysis)}, lb over the field</small></p>${intervalChart(certainty, analysis, nutrient, 430)}`,
     );
   return `${charts.join("\n")}
-${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 3) : [])], "note")}`;
+${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 5) : [])], "note")}`;
 }
 
 /** Overrides first, then the caution, then the doubts about the figures. */

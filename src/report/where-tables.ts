@@ -1,3 +1,4 @@
+import type {OverUnder} from "../compare/over-and-under.ts";
 import type {ReportModel} from "./report-model.ts";
 import {type ReportTable, tableOf} from "./report-table.ts";
 import {STRATEGY_NAMES} from "./say-sure.ts";
@@ -40,6 +41,16 @@ export function whereTables({differences = [], overUnder = [], aboveLimits = []}
           {name: "under_ac", head: "short on, ac", decimals: 1, cell: (found) => found.acresUnder},
           {name: "within_ac", head: "right on, ac", decimals: 1, cell: (found) => found.acresWithin},
           {name: "unknown_ac", head: "not known, ac", decimals: 1, cell: (found) => found.acresUnknown},
+          ...(overUnder.some(({acresSetBack}) => acresSetBack !== undefined)
+            ? [
+                {
+                  name: "set_back_ac",
+                  head: "in setbacks, not judged, ac",
+                  decimals: 1,
+                  cell: (found: OverUnder) => found.acresSetBack,
+                },
+              ]
+            : []),
           {name: "over_lb", head: "not needed, lb", decimals: 0, cell: (found) => found.lbOver},
           {name: "short_lb", head: "short, lb", decimals: 0, cell: (found) => found.lbShort},
           {

@@ -104,6 +104,17 @@ describe("over and under the best available truth", () => {
     expect(found.acresOver + found.acresUnder + found.acresWithin).toBeCloseTo(2, 6);
   });
 
+  it("leaves out ground that a setback holds back, and says how much it is", () => {
+    const zones = prescriptionOf("zone", ["AB"], {A: 0, B: 52});
+    const need = parts({A: 104, B: 104}, "AB");
+    expect(overAndUnder(zones, need).acresUnder).toBeCloseTo(2, 6);
+    const found = overAndUnder(zones, need, 15, new Set(["A"]));
+    expect(found.acresUnder).toBeCloseTo(1, 6);
+    expect(found.lbShort).toBeCloseTo(52, 4);
+    expect(found.acresSetBack).toBeCloseTo(1, 6);
+    expect(overAndUnder(zones, need)).not.toHaveProperty("acresSetBack");
+  });
+
   it("reads a layer at its cells and a function alike, and ties out to the acres", () => {
     const whole = prescriptionOf("whole-field", ["AA", "AA"], {"whole field": 52});
     const side = 2 * ACRE_SIDE_M;
