@@ -210,9 +210,9 @@ describe("the choice of the number of zones", () => {
       recommended: {count: 2},
     } as unknown as CountChoice;
     expect(countMarks(choice)).toEqual([
-      {count: 1, explained: 0, bags: 2, recommended: false, fewer: false},
-      {count: 2, explained: 0.31, chance: 0.09, bags: 3, recommended: true, fewer: false},
-      {count: 3, explained: 0.33, bags: 4, cost: 58.5, recommended: false, fewer: true},
+      {count: 1, explained: 0, bags: 2, recommended: false},
+      {count: 2, explained: 0.31, chance: 0.09, bags: 3, recommended: true},
+      {count: 3, explained: 0.33, bags: 4, cost: 58.5, recommended: false, fewer: 2},
     ]);
   });
 });

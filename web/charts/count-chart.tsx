@@ -94,13 +94,17 @@ function CountChart({choice, asked, take}: Props) {
           {marks.some(({chance}) => chance !== undefined) && (
             <span class="ink">— — chance: 95 of 100 maps laid anywhere stay under</span>
           )}
+          {marks.some(({fewer}) => fewer !== undefined) && (
+            <span class="ink">* joining small pieces leaves fewer zones, and so fewer bags</span>
+          )}
+          {priced && <span class="ink">$: {paidFor()}, one round</span>}
         </>
       }
       says={choice.recommended.sentence}
       table={{
         head: ["zones", `explain, % ${measured}`, "by chance under, %", "bags", "sampling, $", "advised"],
         rows: marks.map(({count, explained, chance, bags, cost, recommended, fewer}) => [
-          `${count}${fewer ? ", tidied to fewer" : ""}`,
+          `${count}${fewer === undefined ? "" : `, tidied to ${fewer}`}`,
           formatNumber(100 * explained, 1),
           chance === undefined ? "—" : formatNumber(100 * chance, 1),
           formatNumber(bags),
@@ -121,7 +125,7 @@ function CountChart({choice, asked, take}: Props) {
           </text>
         </g>
       ))}
-      {marks.map(({count, explained, chance, bags, cost, recommended}, i) => (
+      {marks.map(({count, explained, chance, bags, cost, recommended, fewer}, i) => (
         <g key={count}>
           <rect
             x={x(i) - bars / 2}
@@ -141,6 +145,7 @@ function CountChart({choice, asked, take}: Props) {
           </text>
           <text x={x(i)} y={TOP + TALL + 42} class="axis" text-anchor="middle">
             {formatNumber(bags)}
+            {fewer !== undefined && "*"}
           </text>
           {priced && (
             <text x={x(i)} y={TOP + TALL + 58} class="axis" text-anchor="middle">
@@ -164,8 +169,16 @@ function CountChart({choice, asked, take}: Props) {
   );
 }
 
+/** Cores are priced by the piece, and counted where the job says how many a bag has. */
+function paidFor(): string {
+  const job = page.value?.job;
+  const withCores =
+    read(job, ["prices", "core"]) !== undefined && read(job, ["sampling", "zone", "cores"]) !== undefined;
+  return withCores ? "lab and cores" : "the lab alone, without cores";
+}
+
 function says({count, explained, chance, bags, cost, recommended, fewer}: CountMark, measured: string): string {
   const by = chance === undefined ? "" : ` (chance: under ${formatNumber(100 * chance)} %)`;
   const price = cost === undefined ? "" : `, $${formatNumber(cost)} a round`;
-  return `${many(count, "zone")}: explain ${formatNumber(100 * explained)} % ${measured}${by}; ${many(bags, "bag")}${price}.${fewer ? " Tidying leaves fewer." : ""}${recommended ? " Advised." : ""}`;
+  return `${many(count, "zone")}: explain ${formatNumber(100 * explained)} % ${measured}${by}; ${many(bags, "bag")}${price}.${fewer === undefined ? "" : ` Joining small pieces leaves ${many(fewer, "zone")}.`}${recommended ? " Advised." : ""}`;
 }

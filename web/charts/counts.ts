@@ -11,8 +11,8 @@ export interface CountMark {
   /** Dollars for one round of sampling; absent without prices. */
   readonly cost?: number;
   readonly recommended: boolean;
-  /** Tidying left fewer zones than that. */
-  readonly fewer: boolean;
+  /** Zones that tidying leaves, where those are fewer. */
+  readonly fewer?: number;
 }
 
 /** The choice of the number of zones as points over it. A share that is not known (`null` in JSON) counts as none. */
@@ -24,7 +24,7 @@ export function countMarks({rows, recommended}: CountChoice): CountMark[] {
     bags: composites,
     ...(cost !== undefined && {cost}),
     recommended: count === recommended.count,
-    fewer: left < count,
+    ...(left < count && {fewer: left}),
   }));
 }
 

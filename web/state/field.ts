@@ -5,7 +5,7 @@ import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
 import {tellOtherTabs} from "./other-tabs.ts";
 import {forgetShapes} from "./shapes.ts";
-import {clearSelection, showRatesIf} from "./view.ts";
+import {beginAt, clearSelection, showRatesIf} from "./view.ts";
 
 // The field that is open: its job, its last result and the work going on. Every change goes to the server and comes back.
 
@@ -29,6 +29,8 @@ export async function openField(id: string): Promise<void> {
   leaveField();
   opened = id;
   await load(id);
+  // A field that nothing was worked out for opens where it goes on.
+  if (opened === id && page.value && !page.value.result) beginAt(page.value.card.next);
 }
 
 /** The server was away and is back: shows the field as it has it and goes on with what was being worked out. */

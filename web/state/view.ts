@@ -81,6 +81,11 @@ const SHOWN_AT: Partial<Record<Side, Show>> = {
   rates: "rate",
 };
 
+/** The side of a field that was just opened; where files are wanted, they come first. */
+export function beginAt(next: Station): void {
+  side.value = next === "layers" ? "files" : next;
+}
+
 /** Opens a station; the maps turn to what it is about. */
 export function openStation(station: Side): void {
   side.value = station;

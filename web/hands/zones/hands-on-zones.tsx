@@ -3,6 +3,7 @@ import {useSignal} from "@preact/signals";
 import type {Polygon} from "geojson";
 import {useRef} from "preact/hooks";
 import type {ApiProblem} from "../../api/types.ts";
+import {focusOn} from "../../parts/focus.ts";
 import {fresh, page, result, unrated} from "../../state/field.ts";
 import {chosenZone, show} from "../../state/view.ts";
 import {read} from "../../stations/job-path.ts";
@@ -106,7 +107,14 @@ function Actions({zones, tell}: ActionProps) {
   const name = useSignal("");
   const chosen = zones.find(({zone}) => zone === chosenZone.value);
   const hands: Hands = {
-    put: async (...edits) => tell(fresh.value ? await addEdits(...edits) : NOT_YET),
+    put: async (...edits) => {
+      const wrong = fresh.value ? await addEdits(...edits) : NOT_YET;
+      tell(wrong);
+      // Zones are numbered anew: the number chosen before may be another's.
+      if (wrong || !edits.some(({edit}) => edit === "merge")) return;
+      chosenZone.value = undefined;
+      focusOn([".zone-choice input"], {preventScroll: true});
+    },
     draw: (sketch) => {
       tell(fresh.value ? undefined : NOT_YET);
       if (fresh.value) void drawOnZones(sketch);
