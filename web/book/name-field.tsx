@@ -9,6 +9,8 @@ import {fieldLink, go} from "../state/route.ts";
 interface Props {
   /** Name to begin with. */
   readonly name: string;
+  /** The same of the farm; absent: the first of the book. */
+  readonly farm?: string | undefined;
   /** Id of the boundary's file, when it is asked for. */
   readonly source: () => Promise<string>;
   readonly made: () => void;
@@ -19,13 +21,13 @@ interface Props {
 }
 
 /** Name and farm of a new field, and making it. */
-export function NameField({name: suggested, source, made, first = false, refused}: Props) {
+export function NameField({name: suggested, farm: named, source, made, first = false, refused}: Props) {
   const name = useSignal(suggested);
   const input = useRef<HTMLInputElement>(null);
   useEffect(() => {
     if (first) input.current?.select();
   }, []);
-  const farm = useSignal(fields.value?.[0]?.farm ?? "");
+  const farm = useSignal(named ?? fields.value?.[0]?.farm ?? "");
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const make = async (event: Event) => {
     event.preventDefault();

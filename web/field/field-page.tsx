@@ -2,6 +2,8 @@ import {useEffect} from "preact/hooks";
 import type {FieldPage as FieldPageOf} from "../api/types.ts";
 import {FilesPanel} from "../files/files-panel.tsx";
 import {Remarks} from "../files/remarks.tsx";
+import {TakeOffFaulty} from "../files/take-off.tsx";
+import {waiting} from "../files/waiting.ts";
 import {HandOver} from "../hand-over/hand-over.tsx";
 import {GroundPanel} from "../hands/ground/ground-panel.tsx";
 import {Itinerary} from "../itinerary/itinerary.tsx";
@@ -29,6 +31,8 @@ export function FieldPage() {
   const found = page.value;
   useEffect(() => {
     if (found && cameFrom) focusOn([".over-maps h1"]);
+    // Files that came along from the book are to be confirmed.
+    if (found && waiting.value.length > 0) side.value = "files";
   }, [found?.card.id]);
   return (
     <>
@@ -47,6 +51,7 @@ export function FieldPage() {
           <Itinerary page={found} />
           <main class="middle" id="maps" tabIndex={-1}>
             {problem.value && <Problem problem={problem.value} />}
+            {problem.value && <TakeOffFaulty problem={problem.value} />}
             <WithoutRates />
             <OverMaps />
             <ThreeMaps page={found} />

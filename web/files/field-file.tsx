@@ -1,15 +1,15 @@
 import {useSignal} from "@preact/signals";
 import {useMemo} from "preact/hooks";
 import type {ApiProblem, AttachAs, FieldPage, SourceCard} from "../api/types.ts";
-import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
 import {result} from "../state/field.ts";
 import {besideIt} from "../units/shown.ts";
-import {attach, detach} from "./attach.ts";
+import {attach} from "./attach.ts";
 import {beginDraft, FileForm, openIn, settingsOf} from "./file-form.tsx";
 import {size} from "./files-panel.tsx";
 import {IssueList} from "./issue-list.tsx";
 import {SourcePreview} from "./source-preview.tsx";
+import {TakeOff} from "./take-off.tsx";
 import {sayUse, type Use, usesOf} from "./uses.ts";
 
 /** One file of the field: what it is used as, what was met in reading it, how it is read, and the way to take it off. */
@@ -105,21 +105,4 @@ function UseAgain({source}: {readonly source: SourceCard}) {
     return beginDraft(as, (as && source.proposed[as]) ?? {});
   }, [source.id]);
   return <SourcePreview card={source} draft={draft} />;
-}
-
-function TakeOff({source}: {readonly source: SourceCard}) {
-  const wrong = useSignal<ApiProblem | undefined>(undefined);
-  const take = async () => {
-    wrong.value = await detach(source);
-    if (!wrong.value) focusOn(["#side h2"]);
-  };
-  return (
-    <div>
-      <button type="button" onClick={() => void take()}>
-        Take it off this field
-      </button>{" "}
-      <span class="small soft">It stays in the book; undo brings it back.</span>
-      {wrong.value && <Problem problem={wrong.value} />}
-    </div>
-  );
 }
