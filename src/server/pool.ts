@@ -28,8 +28,8 @@ export function poolOf(size: number, start: (onEnd: () => void) => Thread): Pool
     threads[slot] = thread;
     return thread;
   };
-  // Kept warm: the first is there before it is needed.
-  at(0);
+  // Kept warm: the first is there before it is needed, but after the first page has been shown, which does without.
+  const warming = setTimeout(() => at(0), WARM_AFTER_MS);
   return {
     call: async (name, args, about, options) => {
       const slot = about === undefined ? leastBusy(threads) : slotOf(about, size);
@@ -43,10 +43,13 @@ export function poolOf(size: number, start: (onEnd: () => void) => Thread): Pool
       }
     },
     end: async () => {
+      clearTimeout(warming);
       await Promise.all(threads.map((thread) => thread?.end()));
     },
   };
 }
+
+const WARM_AFTER_MS = 1500;
 
 /** A started one that has nothing to do, else one not started, else the one with the least to do. */
 function leastBusy(threads: readonly (Thread | undefined)[]): number {

@@ -13,7 +13,7 @@ import {encodeUtf8} from "../../src/formats/text.ts";
 import {readJob} from "../../src/pipeline/read-job.ts";
 import {runJob} from "../../src/pipeline/run.ts";
 import {VERSION} from "../../src/pipeline/version.ts";
-import type {FieldCard} from "../../src/server/api-types.ts";
+import type {FieldCard, FieldPage} from "../../src/server/api-types.ts";
 import {BENCH_READY, KEEP_LONG_TASKS, WATCH_ZONES, ZONES_STILL} from "./speed-in-page.ts";
 
 // How quick the bench is, as built (`npm run build` first), in Chromium on this machine: from the request to pixels.
@@ -105,8 +105,9 @@ async function fillSample(book: string): Promise<void> {
   await during(book, [], async ({url}) => {
     for (;;) {
       const fields = (await (await fetch(`${url}api/fields`)).json()) as FieldCard[];
-      const isDone = fields.every(({stations, working}) => stations.compare.state === "done" && working === undefined);
-      if (fields.length === 2 && isDone) return;
+      const pages = await Promise.all(fields.map(async ({id}) => (await fetch(`${url}api/fields/${id}`)).json()));
+      const isSure = (pages as FieldPage[]).every(({result}) => result?.evidence !== undefined);
+      if (fields.length === 2 && isSure && fields.every(({working}) => working === undefined)) return;
       await new Promise((resolve) => setTimeout(resolve, 200));
     }
   });
