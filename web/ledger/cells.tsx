@@ -37,8 +37,8 @@ interface IntervalProps {
 export function Interval({interval, unit, decimals, old = false}: IntervalProps) {
   if (!interval) return running.value ? <small>working it out</small> : null;
   const [low, high] = [interval.low, interval.high].map((end) => figures(end, unit, {decimals})) as [string, string];
-  const text =
-    low === high ? "no interval: the same at every draw" : /^−/.test(low) ? `${low} to ${high}` : `${low}–${high}`;
+  if (low === high) return <small class={`words ${old ? "old" : ""}`}>no interval: the same at every draw</small>;
+  const text = /^−/.test(low) ? `${low} to ${high}` : `${low}–${high}`;
   return <small class={old ? "old" : ""}>{text}</small>;
 }
 
