@@ -1,6 +1,6 @@
 import type {Geometry, MultiPoint, MultiPolygon, Point, Polygon, Position} from "geojson";
 import type {Maker, Tools} from "./hand-drawing.ts";
-import {rounded, type Terra, terraMode} from "./terra.ts";
+import {reach, rounded, type Terra, terraMode} from "./terra.ts";
 
 /** A corner, or a place: which piece of the drawing, and which of its corners. */
 interface Corner {
@@ -46,7 +46,7 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
     put(held.piece, moved(now()[held.piece] as Position[], held.corner, [rounded(lon), rounded(north)]));
     tools.changed();
   };
-  const nearest = () => nearestTo(gl.getCenter(), now(), gl.getZoom(), mode === "edit");
+  const nearest = (at = gl.getCenter()) => nearestTo(at, now(), gl.getZoom(), mode === "edit");
 
   return {
     mode: terraMode(mode, snap, () => gl.getZoom()),
@@ -74,6 +74,13 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
       return {type: "MultiPolygon", coordinates: parts.map((part) => part.map(() => rings[next++] as Position[]))};
     },
     crossMoved: carry,
+    takes(x, y) {
+      const {corner, border} = nearest(gl.unproject([x, y]));
+      if (border || !corner) return border !== undefined;
+      const [lon = 0, lat = 0] = corner.at;
+      const at = gl.project([lon, lat]);
+      return Math.hypot(at.x - x, at.y - y) < reach();
+    },
     setCorner() {
       if (held) {
         hold(undefined);

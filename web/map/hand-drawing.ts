@@ -27,6 +27,8 @@ export interface Maker {
   setCorner(): void;
   back(): void;
   takeOut(): void;
+  /** Whether what lies there, by pixels of the map, is taken up when it is pressed. */
+  takes?(x: number, y: number): boolean;
 }
 
 /** Draws a new line, polygon or point. */

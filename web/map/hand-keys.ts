@@ -16,7 +16,8 @@ export interface KeysTo {
 export interface Cross {
   /** Whether keys are being used: without, the pointer says where. */
   readonly shown: () => boolean;
-  remove(): void;
+  /** The map goes back to where it was before keys moved it, unless it is gone. */
+  remove(gone: boolean): void;
 }
 
 /** Pixels of a step; with Shift of a long one. */
@@ -38,6 +39,7 @@ export function crossOver(gl: GlMap, to: KeysTo): Cross {
   cross.setAttribute("aria-hidden", "true");
   cross.hidden = true;
   container.append(cross);
+  let before: ReturnType<typeof viewOf> | undefined;
   const show = (): void => {
     if (!cross.hidden) return;
     cross.hidden = false;
@@ -51,12 +53,14 @@ export function crossOver(gl: GlMap, to: KeysTo): Cross {
     const onMap = event.target === canvas;
     const arrow = ARROWS[key];
     if (onMap && arrow) {
+      before ??= viewOf(gl);
       const step = shiftKey ? LONG_STEP : STEP;
       gl.panBy([arrow[0] * step, arrow[1] * step], {animate: false});
       cross.hidden = false;
       to.moved();
     } else if (onMap && key === " ") {
       show();
+      before ??= viewOf(gl);
       if (!event.repeat) to.set();
     } else if (key === "Enter" && (onMap || event.target === document.body)) to.finish();
     else if (key === "Escape") to.cancel();
@@ -74,24 +78,32 @@ export function crossOver(gl: GlMap, to: KeysTo): Cross {
   const focused = (): void => {
     if (canvas.matches(":focus-visible")) show();
   };
+  // Who pulls the map wants it where it comes to lie.
+  const pulled = (): void => {
+    hide();
+    before = undefined;
+  };
   addEventListener("keydown", down, {capture: true});
   canvas.addEventListener("focus", focused);
   canvas.addEventListener("pointermove", hide);
-  canvas.addEventListener("pointerdown", hide);
-  const before = document.activeElement as HTMLElement | null;
+  canvas.addEventListener("pointerdown", pulled);
+  const hadFocus = document.activeElement as HTMLElement | null;
   canvas.focus({preventScroll: true});
   return {
     shown: () => !cross.hidden,
-    remove() {
+    remove(gone) {
       removeEventListener("keydown", down, {capture: true});
       canvas.removeEventListener("focus", focused);
       canvas.removeEventListener("pointermove", hide);
-      canvas.removeEventListener("pointerdown", hide);
+      canvas.removeEventListener("pointerdown", pulled);
       cross.remove();
-      if (document.activeElement === canvas && before?.isConnected) before.focus({preventScroll: true});
+      if (before && !gone) gl.jumpTo(before);
+      if (document.activeElement === canvas && hadFocus?.isConnected) hadFocus.focus({preventScroll: true});
     },
   };
 }
+
+const viewOf = (gl: GlMap) => ({center: gl.getCenter(), zoom: gl.getZoom()});
 
 function writing(target: EventTarget | null): boolean {
   return (

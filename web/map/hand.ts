@@ -4,6 +4,7 @@ import {atHand, type Drawn, type Hand, type HandMode} from "./at-hand.ts";
 import {changing} from "./hand-changing.ts";
 import {drawing, type Tools} from "./hand-drawing.ts";
 import {crossOver} from "./hand-keys.ts";
+import {pressOn} from "./hand-press.ts";
 import type {GlMap} from "./maplibre.ts";
 import {snapTo} from "./snap.ts";
 import {startTerra} from "./terra.ts";
@@ -52,12 +53,14 @@ export function startHand<M extends HandMode>(gl: GlMap, mode: M, options: HandO
   const maker = makerOf(tools, mode, options);
   const terra = startTerra(gl, maker.mode);
   const letClicksThrough = keepClicksFrom(gl);
+  const letGo = maker.takes ? pressOn(gl, maker.mode, maker.takes) : undefined;
   const over = (after: (() => void) | undefined, gone = false): void => {
     if (atHand.peek() !== hand) return;
     atHand.value = undefined;
     gl.off("remove", removed);
-    cross.remove();
+    cross.remove(gone);
     letClicksThrough();
+    letGo?.();
     if (!gone) terra.stop();
     after?.();
   };

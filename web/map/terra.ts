@@ -19,7 +19,7 @@ export type TerraMode = TerraDrawLineStringMode | TerraDrawPolygonMode | TerraDr
 const ACCENT = "#7a3e1d";
 const SHEET = "#fffdf8";
 /** Pixels; a finger needs more than a pointer. */
-const reach = (): number => (matchMedia("(pointer: coarse)").matches ? 26 : 13);
+export const reach = (): number => (matchMedia("(pointer: coarse)").matches ? 26 : 13);
 const CORNERS = {
   closingPointColor: ACCENT,
   closingPointWidth: 6,
