@@ -27,7 +27,7 @@ export function HandBar({hand}: {readonly hand: Hand}) {
       <p>
         <b>{says}</b> <span class="small">{HOW[mode]}</span> <span class="small soft keys">{KEYS[mode]}</span>
       </p>
-      <span class="small figures" role="status">
+      <span class="small figures count" role="status">
         {hand.carried.value ? "carrying one; " : ""}
         {count === 1 ? `1 ${changes ? "change" : "corner"}` : `${count} ${changes ? "changes" : "corners"}`}
       </span>

@@ -66,8 +66,8 @@ function Bar() {
         <b>
           Core {core.id}, {NAMES[now.strategy].toLowerCase()}.
         </b>{" "}
-        <span class="small">Arrow keys move it, with Shift {LONG} steps at once.</span>{" "}
-        <span class="small figures" role="status">
+        <span class="small">Arrow keys move it, with Shift {LONG} steps at once.</span>
+        <span class="small figures said" role="status">
           {moved === "" ? "Not moved yet." : `${moved} of where it lies.`}
         </span>
       </p>
