@@ -7,6 +7,8 @@ export interface HandOver {
   readonly to?: string;
   /** Of the rates among them. */
   readonly strategies: readonly Strategy[];
+  /** What those rates are of, by analysis; empty where an older log does not say. */
+  readonly products: readonly string[];
   /** Names of those a machine could spread by; where there are any, the caution was read. */
   readonly rates: readonly string[];
   /** As their bytes were. */
@@ -33,9 +35,9 @@ export function addHandOver(book: Book, fieldId: number, runId: number, given: H
       [runId, fieldId],
     );
     if (!run) throw new Error(`field ${fieldId} has no run ${runId}`);
-    const {to, strategies, rates, files} = given;
+    const {to, strategies, products, rates, files} = given;
     const caution = rates.length > 0 ? "read" : undefined;
-    const detail = {run: runId, version: Number(run.version), to, caution, strategies, rates, files};
+    const detail = {run: runId, version: Number(run.version), to, caution, strategies, products, rates, files};
     return {result: undefined, deed: {what: WHAT, field: String(run.name), detail}};
   });
 }
@@ -57,13 +59,14 @@ export function handOversOf({db}: Book, fieldId: number): LoggedHandOver[] {
     [WHAT, fieldId, MOST_LOOKED_BACK],
   );
   return rows.map(({at, who, detail}) => {
-    const {to, strategies, rates, files} = JSON.parse(String(detail)) as HandOver;
+    const {to, strategies, products = [], rates, files} = JSON.parse(String(detail)) as Partial<HandOver> & HandOver;
     const counted = rates.length > 0 ? files.filter(({name}) => rates.includes(name)) : files;
     return {
       at: String(at),
       who: String(who),
       ...(to !== undefined && {to}),
       strategies,
+      products,
       rates,
       files,
       inForce: counted.every(({name, sha256}) => inForce.has(`${sha256} ${name}`)),

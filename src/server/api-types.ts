@@ -142,6 +142,8 @@ export interface HandOverCard {
   readonly to?: string;
   /** Of the rates among them. */
   readonly strategies: readonly Strategy[];
+  /** What those rates are of, by analysis; empty where an older log does not say. */
+  readonly products: readonly string[];
   /** Names of those a machine could spread by; where there are any, the caution was read. */
   readonly rates: readonly string[];
   readonly files: readonly {readonly name: string; readonly sha256: string}[];

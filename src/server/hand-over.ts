@@ -2,7 +2,7 @@ import {createHash} from "node:crypto";
 import {FieldError} from "../errors.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import {nearestName} from "../units/nearest-name.ts";
-import type {HandOverRequest, ResultCard} from "./api-types.ts";
+import type {HandOverRequest, ReceiptCard, ResultCard} from "./api-types.ts";
 import type {KnownResult, Results} from "./results.ts";
 import type {Shelf} from "./shelf.ts";
 
@@ -37,9 +37,11 @@ export async function handOver(
   const hashed = await Promise.all(
     names.map(async (name) => ({name, sha256: sha256Of(await bytesOf(results, result, name))})),
   );
+  const out = ratesIn(card, folderStrategy(result, card), rates);
   await shelf.keepHandOver(result.field, result.id, {
     ...(to !== undefined && to !== "" && {to}),
-    strategies: strategiesIn(card, names),
+    strategies: [...new Set(out.map(({strategy}) => strategy))],
+    products: [...new Set(out.map(({product}) => product))],
     rates,
     files: hashed,
   });
@@ -63,9 +65,24 @@ function checkNames(names: readonly string[], {outputs}: ResultCard): void {
   });
 }
 
-const strategiesIn = ({receipts}: ResultCard, names: readonly string[]): Strategy[] => [
-  ...new Set(receipts.filter(({file}) => names.includes(file ?? "")).map(({strategy}) => strategy)),
-];
+/**
+ * Receipts of the rates in these files. In the applicator's folder a file has the name it has outside; what has none
+ * there, as the sheet for the cab, is of all the folder's rates.
+ */
+function ratesIn({receipts}: ResultCard, folder: Strategy | undefined, names: readonly string[]): ReceiptCard[] {
+  const known = new Set(receipts.map(({file}) => file));
+  const inside = names.filter((name) => name.startsWith(FOLDER)).map((name) => name.slice(FOLDER.length));
+  const wholeFolder = inside.some((name) => !known.has(name));
+  return receipts.filter(
+    ({file = "", strategy}) => names.includes(file) || (strategy === folder && (wholeFolder || inside.includes(file))),
+  );
+}
+
+/** The one the job says, or the only one there is. */
+function folderStrategy({spec}: KnownResult, {receipts}: ResultCard): Strategy | undefined {
+  const {handOver} = JSON.parse(spec.job) as {handOver?: {strategy?: Strategy}};
+  return handOver?.strategy ?? receipts[0]?.strategy;
+}
 
 async function bytesOf(results: Results, result: KnownResult, name: string): Promise<Uint8Array> {
   const bytes = await results.file(result, name);

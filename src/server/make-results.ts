@@ -168,7 +168,13 @@ function jobOf({job, upTo}: RunSpec): Job {
 }
 
 const JOB = "job.json";
-const upToPlan = (job: Job): Job => ({...job, lab: undefined, rates: undefined});
+/** Without lab, rates and the folder that would hold them. */
+const upToPlan = ({handOver, ...job}: Job): Job => ({
+  ...job,
+  ...(handOver && {handOver: {...handOver, folder: false}}),
+  lab: undefined,
+  rates: undefined,
+});
 
 /** What is kept of a run so that it can be looked at without running it again. */
 export function packView({card, run, field, drawn}: Viewed): KeptView {

@@ -183,15 +183,13 @@ function byHand(edits: Job["zones"]["edits"]): string {
   return edits && edits.length > 0 ? `, then ${many(edits.length, "change")} by hand` : "";
 }
 
-/** Whether a job would plan the sampling in another way than the field's job does now. */
-export function plansOtherwise({job, files}: ShelfField, next: Job, nextFiles: readonly FileRef[]): boolean {
-  const now = digestsOf(
-    jobOf(job),
-    files.map(({name, sha256}) => [name, sha256] as const),
-  );
-  const then = digestsOf(next, nextFiles);
-  return [...now].some(([step, digest]) => STEPS.plan.test(step) && then.get(step) !== digest);
+/** Whether two jobs with their files plan the sampling in different ways. */
+export function plansDiffer(one: Pick<RunSpec, "job" | "files">, other: Pick<RunSpec, "job" | "files">): boolean {
+  const [mine, theirs] = [one, other].map(({job, files}) => digestsOf(jobOf(job), files)) as [Digests, Digests];
+  return [...mine].some(([step, digest]) => STEPS.plan.test(step) && theirs.get(step) !== digest);
 }
+
+type Digests = ReadonlyMap<string, string>;
 
 /** Digest of each step of a job: its settings, its files and all it rests on. */
 function digestsOf(job: Job, files: readonly FileRef[]): ReadonlyMap<string, string> {
@@ -211,12 +209,15 @@ const digested = new WeakMap<Job, Map<string, ReadonlyMap<string, string>>>();
 function digestsNow(job: Job, files: readonly FileRef[]): Map<string, string> {
   const shas = new Map(files);
   const digests = new Map<string, string>();
-  for (const {step, settings, sources, steps} of stepsOf(job as unknown as BookJob, [...shas.keys()])) {
+  for (const {step, settings, sources, steps} of stepsOf(untied(job) as unknown as BookJob, [...shas.keys()])) {
     const on = [settings, [...sources].sort().map((name) => shas.get(name)), steps.map((name) => digests.get(name))];
     digests.set(step, createHash("sha256").update(JSON.stringify(on)).digest("base64"));
   }
   return digests;
 }
+
+/** Without the marks of the plans its lab results are tied to: they refuse a run or let it go on, and change nothing in it. */
+const untied = (job: Job): Job => (job.lab ? {...job, lab: {...job.lab, plans: {}}} : job);
 
 const read = new Map<string, Job>();
 const MOST_READ = 500;

@@ -24,8 +24,8 @@ const station = async (): Promise<string> => {
   const {state, line} = (await page()).card.stations["hand-over"];
   return `${state}: ${line}`;
 };
-const run = async (): Promise<ResultCard> => {
-  const {id} = (await (await send("POST", "api/fields/1/run", {evidence: false})).json()) as {id: string};
+const run = async (how: {upTo?: "plan"} = {}): Promise<ResultCard> => {
+  const {id} = (await (await send("POST", "api/fields/1/run", {evidence: false, ...how})).json()) as {id: string};
   const task = await ended((at, init) => fetch(server.url + at.slice(1), init), id);
   if (!task.result) throw new Error(JSON.stringify(task));
   return task.result;
@@ -181,6 +181,7 @@ describe("a hand-over", () => {
     expect(last).toMatchObject({
       to: "the co-op",
       strategies: ["zone"],
+      products: ["11-52-0", "0-0-60"],
       rates: ["rates-zone.zip"],
       inForce: true,
       files: [
@@ -205,6 +206,44 @@ describe("a hand-over", () => {
     expect(await station()).toMatch(/^done: /);
   });
 
+  it("says whose rates the applicator's folder held, by any of its files", async () => {
+    const {id} = (await page()).result as ResultCard;
+    const inside = ["rates-zone.geojson", "SHA256SUMS"].map((name) => `hand-over/${name}`);
+    for (const files of [inside, inside.slice(0, 1), inside.slice(1), ["rates-grid.zip", "comparison.csv"]]) {
+      expect((await handOver(id, {files, to: "the co-op", acknowledged: true})).status).toBe(201);
+      expect((await page()).handOvers[0]).toMatchObject({
+        strategies: [files === inside || files[0]?.startsWith("hand-over/") ? "zone" : "grid"],
+        products: ["11-52-0", "0-0-60"],
+      });
+    }
+  });
+
+  it("of the grid stays done while only the zones change, before and after they are worked out", async () => {
+    const before = await page();
+    const done = `done: Handed over ${today()} to the grid's spreader.`;
+    const first = await run();
+    await handOver(first.id, {files: ["rates-grid.zip"], to: "the grid's spreader", acknowledged: true});
+    await put({...before.job, zones: {count: 2}});
+    expect(await station()).toBe(done);
+    // Results for three zones are refused for two, unless one says that they fit.
+    const second = await run({upTo: "plan"});
+    expect(await station()).toBe(done);
+    const labBy = ({strategies}: ResultCard) => ({
+      ...(before.job.lab as object),
+      plans: Object.fromEntries(strategies.map(({strategy, mark}) => [strategy, mark])),
+    });
+    const job = {...before.job, zones: {count: 2}, lab: labBy(second)};
+    await put(job);
+    expect(await station()).toBe(done);
+    expect((await run()).zones).toHaveLength(2);
+    expect(await station()).toBe(done);
+    await put({...job, sampling: {...(before.job.sampling as object), depth: "7 in"}});
+    expect(await station()).toBe(`stale: Handed over ${today()}; the job has changed since.`);
+    await put({...before.job, lab: labBy(first)});
+    await run();
+    expect(await station()).toBe(done);
+  });
+
   it("is in the log of the book for good, which still holds together", async () => {
     await server.close();
     const log = JSON.parse((await cli("book", "log", path, "--json")).stdout) as {
@@ -215,7 +254,8 @@ describe("a hand-over", () => {
     const out = log.filter(({what}) => what === "handed over");
     expect(out.map(({field, detail}) => `${field}, ${detail.to}, caution ${detail.caution}`)).toEqual([
       "Kiln Forty, crew, caution undefined",
-      "Kiln Forty, the co-op, caution read",
+      ...Array(5).fill("Kiln Forty, the co-op, caution read"),
+      "Kiln Forty, the grid's spreader, caution read",
     ]);
     expect((await cli("book", "log", path)).stdout).toContain("handed over");
     expect((await cli("book", "verify", path)).code).toBe(0);
