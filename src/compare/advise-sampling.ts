@@ -160,12 +160,12 @@ function besideTheBill({baseline, money}: AdviceInput): string[] {
     againstPerYear === undefined || !money
       ? []
       : [
-          `${inWords(strategy)} $${formatNumber(Math.abs(againstPerYear / money.acres), 2)} ${againstPerYear < 0 ? "less" : "more"}`,
+          `${inWords(strategy)} $${formatNumber(Math.abs(againstPerYear / money.acres), 2)}/ac a year ${againstPerYear < 0 ? "less" : "more"}`,
         ],
   );
   if (bills.length === 0) return [];
   return [
-    `The bill for product, sampling and spreading is another sum ($/ac a year, against ${inWords(baseline)}: ${bills.join("; ")}): the loss leaves out the product that ground needs or keeps and adds yield not reached, so the two need not rank the strategies alike.`,
+    `The bill for product, sampling and spreading is another sum (${bills.join(", ")} than ${inWords(baseline)}): the loss leaves out product that ground needs or keeps and adds yield not reached, so the two need not rank alike.`,
   ];
 }
 

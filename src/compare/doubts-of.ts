@@ -40,7 +40,7 @@ function isNothingOrMuch({totalLb, totalLbInterval: {low, high}}: CertainTotal):
 function hanging(strategy: Strategy, {analysis, totalLbInterval: {low, high}}: CertainTotal): Doubt {
   return {
     doubt: `the ${strategy} total of ${analysis} hangs on the guide's limit and could be anything from ${formatNumber(low)} to ${formatNumber(high)} lb`,
-    decidedBy: `What would decide ${analysis}: ${strategy} sampling done again with more bags, until the mean lies clearly on one side of the limit.`,
+    decidedBy: `What would decide ${analysis}: ${strategy} sampling done again with more bags, until the mean is clear of the limit.`,
   };
 }
 
@@ -50,8 +50,7 @@ function shortOnMuch({strategy, nutrient, acresUnder, acresOver, acresWithin}: O
   return [
     {
       doubt: `${strategy} sampling leaves ${formatNumber(acresUnder)} of ${formatNumber(known)} ac short of ${nutrient} by the finer samples`,
-      decidedBy:
-        "What would decide whether that ground is short: ten hold-out samples, or the finer sampling done a second time, as single bags scatter.",
+      decidedBy: "What would decide the shortage: ten hold-out samples, or the finer sampling done a second time.",
     },
   ];
 }

@@ -61,7 +61,7 @@ export function whatToDo(model: ReportModel): string[] {
           "Keep the as-applied record and lay it beside these totals; 2 % apart is good.",
         ]
       : [
-          "Choose with your adviser and name the strategy at the hand-over: this report then gives its order alone, and the totals to see on the controller.",
+          "Choose with your adviser and name the strategy at the hand-over; this report then gives its order alone.",
           "Keep the as-applied record and lay it beside the totals of the strategy that was spread; 2 % apart is good.",
         ]),
     ...(certainty?.notes.some((note) => note.includes("assumed"))

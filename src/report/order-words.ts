@@ -1,4 +1,5 @@
-import type {ComparisonRow} from "../compare/comparison.ts";
+import type {ComparisonRow, ProductLine} from "../compare/comparison.ts";
+import type {Strategy} from "../sampling/plan.ts";
 import {formatNumber} from "../units/format.ts";
 import type {ReportModel} from "./report-model.ts";
 import {certainTotal, STRATEGY_NAMES} from "./say-sure.ts";
@@ -38,33 +39,60 @@ export function sayChoice(model: ReportModel): string {
 export function orders(model: ReportModel): string[] {
   const row = spreadRow(model);
   if (row) return orderOf(model, row);
-  return ratedRows(model).map((one) => {
-    const [first = "", ...rest] = orderOf(model, one);
-    const text = first.charAt(0).toLowerCase() + first.slice(1);
-    return `${IF_SPREAD[one.strategy]}: ${[text, ...rest].join(" ")}`;
-  });
+  return ratedRows(model).map((one) => `${IF_SPREAD[one.strategy]}: ${shortOrder(model, one)}.`);
 }
 
-function orderOf({acres, certainty}: ReportModel, {strategy, products}: ComparisonRow): string[] {
-  const nitrogen = products.reduce((sum, line) => sum + (line.nutrient === "N" ? 0 : line.nitrogenLb), 0);
+/** One strategy's order in a line, to stand beside those of the others. */
+function shortOrder(model: ReportModel, {strategy, products}: ComparisonRow): string {
+  const nitrogen = nitrogenOf(model, products);
   return [
-    ...products.map(({analysis, nutrient, totalLb, minLbPerAcre, maxLbPerAcre}) => {
+    ...products.map((line) => {
+      const {analysis, totalLb} = line;
+      if (totalLb > 0) return `${tonsOf(line)} at ${ratesOf(line)} lb/ac`;
+      const most = couldBe(model, strategy, line);
+      return `no ${analysis}${most > 0 ? `, though another day's cores could call for up to ${formatNumber(most)} lb` : ""}`;
+    }),
+    ...(nitrogen > 0 ? [`${formatNumber(nitrogen)} lb/ac off the nitrogen plan`] : []),
+  ].join("; ");
+}
+
+function orderOf(model: ReportModel, {strategy, products}: ComparisonRow): string[] {
+  const nitrogen = nitrogenOf(model, products);
+  return [
+    ...products.map((line) => {
+      const {analysis, totalLb, minLbPerAcre, maxLbPerAcre} = line;
       if (totalLb === 0) {
-        const most = certainTotal(certainty, strategy, analysis, nutrient)?.totalLbInterval.high ?? 0;
+        const most = couldBe(model, strategy, line);
         return most > 0
           ? `No ${analysis} is called for, but the test stands at the guide's limit: another day's cores could call for up to ${formatNumber(most)} lb. Sample again before you rely on it.`
           : `No ${analysis} is called for.`;
       }
-      const rates =
-        minLbPerAcre === maxLbPerAcre
-          ? `at ${formatNumber(maxLbPerAcre)} lb/ac throughout`
-          : `at ${formatNumber(minLbPerAcre)} to ${formatNumber(maxLbPerAcre)} lb/ac by the ${STRATEGY_NAMES[strategy].toLowerCase()} map`;
-      return `Order ${formatNumber(totalLb / 2000, 1)} tons of ${analysis} (${formatNumber(totalLb)} lb) and spread it ${rates}.`;
+      const how = minLbPerAcre === maxLbPerAcre ? "throughout" : `by the ${STRATEGY_NAMES[strategy].toLowerCase()} map`;
+      return `Order ${tonsOf(line)} and spread it at ${ratesOf(line)} lb/ac ${how}.`;
     }),
     ...(nitrogen > 0
       ? [
-          `Take ${formatNumber(nitrogen / acres)} lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.`,
+          `Take ${formatNumber(nitrogen)} lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.`,
         ]
       : []),
   ];
+}
+
+function tonsOf({analysis, totalLb}: ProductLine): string {
+  return `${formatNumber(totalLb / 2000, 1)} tons of ${analysis} (${formatNumber(totalLb)} lb)`;
+}
+
+function ratesOf({minLbPerAcre, maxLbPerAcre}: ProductLine): string {
+  const most = formatNumber(maxLbPerAcre);
+  return minLbPerAcre === maxLbPerAcre ? most : `${formatNumber(minLbPerAcre)} to ${most}`;
+}
+
+/** The most that other cores could call for, lb over the field. */
+function couldBe({certainty}: ReportModel, strategy: Strategy, {analysis, nutrient}: ProductLine): number {
+  return certainTotal(certainty, strategy, analysis, nutrient)?.totalLbInterval.high ?? 0;
+}
+
+/** What comes along with products bought for something else, lb/ac. */
+function nitrogenOf({acres}: ReportModel, products: readonly ProductLine[]): number {
+  return products.reduce((sum, line) => sum + (line.nutrient === "N" ? 0 : line.nitrogenLb), 0) / acres;
 }

@@ -140,7 +140,7 @@ describe("the advice", () => {
     const {reasons} = adviseSampling({baseline: "whole-field", samples, pay, money});
     expect(reasons[1]).toBe("Expected loss at your prices, against whole-field sampling: grid $2.17/ac a year worse.");
     expect(reasons[2]).toMatch(
-      /^The bill for product, sampling and spreading is another sum .*grid \$18\.56 more\): the loss leaves out/,
+      /^The bill for product, sampling and spreading is another sum \(grid \$18\.56\/ac a year more than whole-field\): the loss leaves out/,
     );
   });
 });

@@ -198,8 +198,8 @@ describe("plain words", () => {
     const steps = whatToDo({...model, advice: advised});
     expect(steps.slice(0, 3)).toEqual([
       "No strategy is chosen to spread yet; the advice is zones.",
-      "If you spread the whole field as one: order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 100 lb/ac throughout. Take 11 lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.",
-      "If you spread by the zones' map: order 0.6 tons of 11-52-0 (1,200 lb) and spread it at 0 to 200 lb/ac by the zones map. Take 11 lb of nitrogen per acre on average off the nitrogen plan: it comes with the product.",
+      "If you spread the whole field as one: 0.6 tons of 11-52-0 (1,200 lb) at 100 lb/ac; 11 lb/ac off the nitrogen plan.",
+      "If you spread by the zones' map: 0.6 tons of 11-52-0 (1,200 lb) at 0 to 200 lb/ac; 11 lb/ac off the nitrogen plan.",
     ]);
     expect(steps.join(" ")).not.toMatch(/Load the|are those of|these totals/);
   });
