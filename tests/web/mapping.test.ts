@@ -9,6 +9,8 @@ import {heldBy, holding, isSettled, stillOpen} from "../../web/files/mapping.ts"
 import {sayBags, sayHarvest} from "../../web/files/say-card.ts";
 import {sayUse, usesOf} from "../../web/files/uses.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "../../web/stations/job-schema.ts";
+import {nutrientOf} from "../../web/stations/nutrient-of.ts";
+import {sayRefused} from "../../web/stations/say-refused.ts";
 
 const strange: SourceColumn[] = ["Fld1", "A", "B", "C"].map((heading) => ({heading, sample: [], readAs: ""}));
 
@@ -147,6 +149,24 @@ describe("what the card of a file says", () => {
     expect(sayWhere([[square]], card({box: [1, 1, 2, 2]}))?.doubt).toBe(true);
     expect(sayWhere([[square]], card({box: [-1, -1, 2, 2]}))).toBeUndefined();
     expect(sayWhere([[square]], card({}))).toBeUndefined();
+  });
+});
+
+describe("a row of crops or products", () => {
+  it("takes the nutrient of a product that holds only one", () => {
+    expect(nutrientOf("0-0-60")).toEqual({nutrient: "K2O"});
+    expect(nutrientOf("11-52-0")).toEqual({nutrient: "P2O5"});
+    expect(["10-26-26", "46-0-0", "0-0", "potash"].map(nutrientOf)).toEqual([{}, {}, {}, {}]);
+  });
+
+  it("says why it was refused by the words of its boxes", () => {
+    const columns = [{key: "yieldGoal", label: "Yield goal"}];
+    const say = (message: string, hint: string) => sayRefused({message, hint}, ["rates", "crops"], "crop", columns);
+    const message = 'rates.crops.0.yieldGoal: "195" is not a yield goal with a unit.';
+    const wanted = 'Yield goal of crop 1: "195" is not a yield goal with a unit.';
+    expect(say(message, "See docs/job.md for what a job may hold.")).toBe(wanted);
+    expect(say(message, "Write a unit.")).toBe(`${wanted} Write a unit.`);
+    expect(say("rates.guide is missing.", "Add it.")).toBe("rates.guide is missing. Add it.");
   });
 });
 

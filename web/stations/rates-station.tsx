@@ -3,6 +3,7 @@ import {ToGround} from "../hands/ground/to-ground.tsx";
 import {page, saveJob} from "../state/field.ts";
 import {guideOfJob, guides, loadGuides, USUAL_GUIDE} from "./guides.ts";
 import {read, write} from "./job-path.ts";
+import {nutrientOf} from "./nutrient-of.ts";
 import {Rows} from "./rows.tsx";
 import {More, type SettingOf, Settings} from "./setting.tsx";
 
@@ -144,7 +145,7 @@ export function RatesStation() {
             suggestions: guideOfJob()?.crops.map(({id}) => id),
             width: "50%",
           },
-          {key: "yieldGoal", label: "Yield goal", placeholder: "195 bu/ac", width: "50%"},
+          {key: "yieldGoal", label: "Yield goal", placeholder: "195 bu/ac", width: "50%", unit: unitOfGoal},
         ]}
         needed={["crop", "yieldGoal"]}
       />
@@ -163,6 +164,7 @@ export function RatesStation() {
           {key: "price", label: "Price", placeholder: "760 $/ton", width: "35%"},
         ]}
         needed={["analysis", "nutrient"]}
+        follow={(row, key) => (key === "analysis" ? {...row, ...nutrientOf(String(row.analysis))} : row)}
       />
       <Lime />
       <fieldset>
@@ -173,6 +175,11 @@ export function RatesStation() {
       <More of={MORE} sections={["rates", "products", "lime", "machine", "setbacks"]} />
     </>
   );
+}
+
+/** As the guide takes the crop of a row; not known of a crop that is not named or not the guide's. */
+function unitOfGoal({crop}: Readonly<Record<string, unknown>>): string | undefined {
+  return guideOfJob()?.crops.find(({id}) => id === crop)?.yieldUnit;
 }
 
 /** Lime goes by a method of its own, once it is asked for. */

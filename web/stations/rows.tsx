@@ -7,6 +7,7 @@ import {page, saveJob} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {type Path, read, write} from "./job-path.ts";
 import {tryRefused} from "./refused.ts";
+import {sayRefused} from "./say-refused.ts";
 
 export interface RowColumn {
   readonly key: string;
@@ -16,6 +17,8 @@ export interface RowColumn {
   /** What is most likely meant; anything else may be written. */
   readonly suggestions?: readonly string[] | undefined;
   readonly width?: string;
+  /** Shown beside the box, and put to a number that is written without one. */
+  readonly unit?: ((row: Row) => string | undefined) | undefined;
 }
 
 interface Props {
@@ -26,12 +29,14 @@ interface Props {
   readonly columns: readonly RowColumn[];
   /** Keys without which a row is not yet written to the job. */
   readonly needed: readonly string[];
+  /** What else of a row changes with one of its cells. */
+  readonly follow?: (row: Row, key: string) => Row;
 }
 
 type Row = Readonly<Record<string, unknown>>;
 
 /** A short list in the job, as the crops or the products: rows are changed in place, added and taken out. */
-export function Rows({title, one, path, columns, needed}: Props) {
+export function Rows({title, one, path, columns, needed, follow = (row) => row}: Props) {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const draft = useSignal<Row | undefined>(undefined);
   const rows = (read(page.value?.job, path) as readonly Row[] | undefined) ?? [];
@@ -40,17 +45,16 @@ export function Rows({title, one, path, columns, needed}: Props) {
     if (!wrong.value) await tryRefused(path[0]);
   };
   const put = async (i: number, key: string, text: string) => {
-    const trimmed = text.trim();
     const row = i < rows.length ? (rows[i] as Row) : (draft.value ?? {});
+    const trimmed = withUnit(text.trim(), columns.find((column) => column.key === key)?.unit?.(row));
     if ((row[key] ?? "") === trimmed) return;
-    const next = withCell(row, key, trimmed);
+    const changed = (old: Row): Row => follow(withCell(old, key, trimmed), key);
+    const next = changed(row);
     const isDraft = i >= rows.length;
     if (isDraft) draft.value = next;
     if (isDraft && !needed.every((need) => next[need])) return;
     // By the time it is written the row may be there already, from its cell before.
-    await save((now) =>
-      i < now.length ? now.map((old, n) => (n === i ? withCell(old, key, trimmed) : old)) : [...now, next],
-    );
+    await save((now) => (i < now.length ? now.map((old, n) => (n === i ? changed(old) : old)) : [...now, next]));
     if (isDraft && !wrong.value) draft.value = undefined;
   };
   const shown = draft.value ? [...rows, draft.value] : rows;
@@ -60,7 +64,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
       <legend>{title}</legend>
       {shown.map((row, i) => (
         <div class="row" key={i} style="flex-wrap:nowrap">
-          {columns.map(({key, label, placeholder, choices, suggestions, width}, c) => (
+          {columns.map(({key, label, placeholder, choices, suggestions, width, unit}, c) => (
             <Cell
               key={key}
               first={c === 0 && row === draft.value}
@@ -70,6 +74,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
               choices={choices}
               suggestions={suggestions}
               width={width ?? "100%"}
+              unit={unit?.(row)}
               put={(text) => void put(i, key, text)}
             />
           ))}
@@ -89,7 +94,7 @@ export function Rows({title, one, path, columns, needed}: Props) {
       ))}
       {wrong.value && (
         <p class="problem small" role="alert">
-          {wrong.value.message} {wrong.value.hint}
+          {sayRefused(wrong.value, path, one, columns)}
         </p>
       )}
       {!draft.value && (
@@ -111,6 +116,10 @@ export function Rows({title, one, path, columns, needed}: Props) {
   );
 }
 
+/** A number alone is meant in the unit that stands beside its box. */
+const withUnit = (text: string, unit: string | undefined): string =>
+  unit !== undefined && /^\d+([.,]\d+)?$/.test(text) ? `${text} ${unit}` : text;
+
 /** Empty takes it out. */
 function withCell(row: Row, key: string, text: string): Row {
   const {[key]: _, ...others} = row;
@@ -126,10 +135,11 @@ interface CellProps {
   readonly choices: readonly string[] | undefined;
   readonly suggestions: readonly string[] | undefined;
   readonly width: string;
+  readonly unit: string | undefined;
   readonly put: (text: string) => void;
 }
 
-function Cell({first, label, value, placeholder, choices, suggestions, width, put}: CellProps) {
+function Cell({first, label, value, placeholder, choices, suggestions, width, unit, put}: CellProps) {
   const id = useId();
   if (choices) {
     return (
@@ -151,6 +161,7 @@ function Cell({first, label, value, placeholder, choices, suggestions, width, pu
         list={suggestions ? id : undefined}
         put={put}
       />
+      {unit !== undefined && !value.endsWith(unit) && <span class="small soft">{quantityShown(unit)}</span>}
       {suggestions && (
         <datalist id={id}>
           {suggestions.map((word) => (
