@@ -21,7 +21,14 @@ interface Picture {
 }
 
 const PICTURES: readonly Picture[] = [
-  {name: "field-1280.png", screen: {viewport: {width: 1280, height: 800}}, act: async () => undefined},
+  {
+    name: "field-1280.png",
+    screen: {viewport: {width: 1280, height: 800}},
+    act: async (page) => {
+      await openStation(page, "Rates");
+      await show(page, "rate");
+    },
+  },
   {
     name: "zones-1920.png",
     screen: {viewport: {width: 1920, height: 1080}},
