@@ -90,6 +90,7 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     await drop(write("harvest.csv", `Fld1,A,BB,CC,DD,EE\n${rows.join("\n")}\n`));
     const log = card("harvest.csv");
     await log.getByLabel("This is").selectOption("yield");
+    await expectText(page, ".card", /Which crop was harvested, and in which year\? The file's name does not say\./);
     await log.getByLabel("crop", {exact: true}).fill("corn");
     await log.getByLabel("season", {exact: true}).fill("2022");
     for (const [heading, role] of [
@@ -158,16 +159,61 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     await putAway("alone.dbf");
   });
 
+  it("says of a report how many ids are bags, and answers others with the same headings the same", async () => {
+    const report = (ids: readonly string[]) =>
+      `Sample ID,Depth (in),pH,P ppm\n${ids.map((id) => `${id},8,6.5,30`).join("\n")}\n`;
+    await drop(write("one.csv", report(["KFG01", "kfg02"])), write("two.csv", report(["XX1"])));
+    await card("two.csv")
+      .getByText(/None of its 1 id is a bag of this field's plans/)
+      .waitFor();
+    await card("one.csv")
+      .getByText(/2 of 2 ids are bags of the plan Grid; none of Whole field or Zones/)
+      .waitFor();
+    expect(await textOf(card("one.csv"))).toContain("Depth (in) as the depth, 8 in");
+    await card("one.csv")
+      .getByLabel(/^Column "pH"/)
+      .selectOption("water 1:1");
+    await card("one.csv")
+      .getByLabel(/^Column "P ppm"/)
+      .selectOption("bray-1");
+    await card("one.csv").getByRole("button", {name: "Answer two.csv the same"}).click();
+    await card("two.csv").getByText("Answered as in one.csv").waitFor();
+    expect(
+      await card("two.csv")
+        .getByLabel(/^Column "P ppm"/)
+        .inputValue(),
+    ).toBe("bray-1");
+    expect(await card("two.csv").getByRole("button", {name: "Attach to this field"}).isEnabled()).toBe(true);
+    await putAway("one.csv");
+    await putAway("two.csv");
+  });
+
+  it("warns of the log of another field, and offers to take it off when it was attached all the same", async () => {
+    await drop(write("away.csv", `Longitude,Latitude,Flow (lb/s)\n${"-80,35,9\n".repeat(30)}`));
+    await card("away.csv").getByText("None of its positions lies in this field or beside it.").waitFor();
+    await card("away.csv").getByLabel("crop", {exact: true}).fill("corn");
+    await card("away.csv").getByLabel("season", {exact: true}).fill("2020");
+    await card("away.csv").getByRole("button", {name: "Attach to this field"}).click();
+    await page.locator("#maps").getByRole("button", {name: "Take away.csv off this field"}).click();
+    await page.locator("#maps .problem").waitFor({state: "detached"});
+    expect(JSON.stringify((await field()).job)).not.toContain("away.csv");
+  });
+
   it("attaches all files that need no answer at once, and leaves the others to be answered", async () => {
     await page.goto(`${bench.url}#/`);
     await page.locator(".cards a").first().waitFor();
-    await page.locator("input[type=file]").first().setInputFiles(`${SAMPLES}boundary.geojson`);
+    // What is no boundary begins no field: it waits, and goes along to the one that is made.
+    const names = ["boundary.geojson", "yield-2023-corn.csv", "yield-2024-soybean.csv"];
+    const chooser = page.locator("input[type=file]").first();
+    await chooser.setInputFiles(names.map((name) => `${SAMPLES}${name}`));
+    await page.getByText("2 files wait for their field").waitFor();
+    expect(await page.getByRole("button", {name: "Make the field"}).count()).toBe(1);
+    expect(await page.getByLabel("Name of the field").inputValue()).toBe("Kiln Forty");
     await page.getByLabel("Name of the field").fill("Kiln again");
     await page.getByRole("button", {name: "Make the field"}).click();
     await page.waitForURL(/#\/fields\//);
-    await openStation(page, "Files");
-    const names = ["yield-2023-corn.csv", "yield-2024-soybean.csv", "soil.geojson", "elevation.tif"];
-    await drop(...names.map((name) => `${SAMPLES}${name}`));
+    await card("yield-2023-corn.csv").getByText("2023 corn, from the file's name.").waitFor();
+    await drop(`${SAMPLES}soil.geojson`, `${SAMPLES}elevation.tif`);
     await page.getByRole("button", {name: "Attach all that need no answer (3)"}).click();
     await until(
       () => page.locator(".card h3").allInnerTexts(),

@@ -36,12 +36,15 @@ export function othersAlike({card, draft}: Ready): readonly Ready[] {
   });
 }
 
-/** Answers a report as another was. */
+/** Answers a report as another was. Columns that were told by hand there are told here, and ask for nothing more. */
 export function answerAs({card, draft}: Ready, name: string, settings: Settings): void {
   const {analytes, sampleId} = settings;
-  draft.answers.value = answersIn(settings, questionsOf(card, draft));
-  // Columns that were told by hand there are told here.
-  if (analytes) draft.settings.value = {...draft.settings.value, analytes, ...(sampleId !== undefined && {sampleId})};
+  const questions = questionsOf(card, draft);
+  const told = answersIn(settings, questions);
+  if (analytes) {
+    draft.settings.value = {...draft.settings.value, analytes, ...(sampleId !== undefined && {sampleId})};
+    draft.answers.value = told.map((answer, i) => (questions[i]?.column === undefined ? answer : ""));
+  } else draft.answers.value = told;
   draft.like.value = name;
 }
 

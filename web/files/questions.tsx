@@ -15,11 +15,12 @@ interface Props {
 /** What the file leaves open; the program does not guess. */
 export function Questions({name, questions, answers, like, isSettled}: Props) {
   const open = questions.filter((one, i) => answers.value[i] || !isSettled(one));
-  if (open.length === 0) return null;
+  const after = like === "" ? null : <p>Answered as in {like}, which has the same headings.</p>;
+  if (open.length === 0) return after;
   return (
     <fieldset>
       <legend>The file does not say</legend>
-      {like !== "" && <p>Answered as in {like}, which has the same headings.</p>}
+      {after}
       {questions.map((question, i) => {
         if (!open.includes(question)) return null;
         const {message, choices} = question;
