@@ -2,36 +2,38 @@ import {FieldError} from "../errors.ts";
 import type {SamplingPlan} from "../sampling/plan.ts";
 import {planMark} from "../sampling/plan-mark.ts";
 import type {Job} from "./job.ts";
-import {leavesOut, leftOut} from "./leave-out.ts";
 import type {Remarks} from "./read-inputs.ts";
 
 /**
- * Lab results belong to the plan they were taken by: with its mark in the job, a plan that was made anew in another way is
- * refused; without, the marks to write into the job are told.
+ * Lab results belong to the plan they were taken by: with its mark in the job, a plan that was made anew in another way may
+ * not have them; without, the marks to write into the job are told.
  *
  * Reports that say where each sample was taken, and repeated plans, need no mark.
  *
- * @returns Plans that no results are of, where the job leaves such plans without rates.
- * @throws {FieldError} `lab/other-plan`.
+ * @returns Plans that are not those the samples were taken by, each with the refusal of results that bear its ids.
  */
-export function checkPlans(job: Job, plans: readonly SamplingPlan[], remarks: Remarks): ReadonlySet<SamplingPlan> {
-  const others = new Set<SamplingPlan>();
+export function checkPlans(
+  job: Job,
+  plans: readonly SamplingPlan[],
+  remarks: Remarks,
+): ReadonlyMap<SamplingPlan, FieldError> {
+  const others = new Map<SamplingPlan, FieldError>();
   if (!job.lab) return others;
   const {plans: marks, places, files} = job.lab;
   for (const plan of plans) {
     const asked = marks[plan.strategy];
     const found = planMark(plan);
     if (asked === undefined || asked.trim().toUpperCase() === found) continue;
-    const other = new FieldError(
-      "lab/other-plan",
-      `The samples were taken by ${plan.strategy} plan ${asked}, and this job now makes plan ${found}: its ids stand for other ground.`,
-      {
-        hint: `Set back what changed (zones, grid, gate, keep-outs, seed), or take the plan from its files with "repeat" under "sampling".`,
-      },
+    others.set(
+      plan,
+      new FieldError(
+        "lab/other-plan",
+        `The samples were taken by ${plan.strategy} plan ${asked}, and this job now makes plan ${found}: its ids stand for other ground.`,
+        {
+          hint: `Set back what changed (zones, grid, gate, keep-outs, seed), or take the plan from its files with "repeat" under "sampling".`,
+        },
+      ),
     );
-    if (!leavesOut(job)) throw other;
-    others.add(plan);
-    remarks.push(leftOut(plan, other));
   }
   const byPlace = places !== undefined || files.some(({x, y}) => x !== undefined && y !== undefined);
   const unmarked = plans.filter(({strategy}) => marks[strategy] === undefined);

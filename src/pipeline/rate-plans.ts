@@ -1,4 +1,4 @@
-import type {Issue} from "../errors.ts";
+import type {FieldError, Issue} from "../errors.ts";
 import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import type {Layer} from "../grid/layer.ts";
@@ -17,7 +17,7 @@ import {explainRefusal} from "./explain-refusal.ts";
 import {given} from "./given.ts";
 import {type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
-import {unlessLeftOut} from "./leave-out.ts";
+import {leavesOut, leftOut, unlessLeftOut} from "./leave-out.ts";
 import {historiesOf} from "./make-history.ts";
 import {limePlan} from "./make-lime.ts";
 import {prescribeLime, prescribePlan, productsOf} from "./make-prescriptions.ts";
@@ -61,8 +61,9 @@ export interface RatedPlans {
 /**
  * Lab results, rates, lime and prescriptions of every plan.
  *
- * @param others - Plans that the lab results are not of: they get no rates.
+ * @param others - Plans that the samples were not taken by, with the refusal of results that bear their ids.
  * @param history - Mean relative yield, where the job has yield logs.
+ * @throws {FieldError} `lab/other-plan`, and what readers, guide and machine refuse.
  */
 export async function ratePlans(
   job: Job,
@@ -71,7 +72,7 @@ export async function ratePlans(
   files: FileSet,
   host: Host,
   remarks: Remarks,
-  others: ReadonlySet<SamplingPlan>,
+  others: ReadonlyMap<SamplingPlan, FieldError>,
   history?: Layer<"% of mean">,
 ): Promise<RatedPlans> {
   const bare = plans.map(unrated);
@@ -92,7 +93,14 @@ export async function ratePlans(
   const found = {labSentences: sentences, choices: report.choices};
   const setbacks = await readSetbacks(job, field, files, remarks);
   await step(host, "working out rates");
-  const without = new Set(others);
+  const without = new Set<SamplingPlan>();
+  for (const [plan, other] of others) {
+    const bearsItsIds = [...(matched[plans.indexOf(plan)]?.values() ?? [])].some((results) => results.length > 0);
+    if (!bearsItsIds) continue;
+    if (!leavesOut(job)) throw other;
+    without.add(plan);
+    remarks.push(leftOut(plan, other));
+  }
   const rate = (one: RatedPlan, work: () => RatedPlan): RatedPlan => {
     const made = without.has(one.plan) ? undefined : unlessLeftOut(job, one.plan, remarks, work);
     if (made) return made;

@@ -25,8 +25,9 @@ import type {Results} from "./results.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 import type {Shelf, ShelfField} from "./shelf.ts";
 import {freeName, type Sources, sha256Of} from "./sources.ts";
-import {fieldCard} from "./stations.ts";
+import {fieldCard, plansDiffer} from "./stations.ts";
 import type {Tasks} from "./tasks.ts";
+import {tiedToPlans} from "./tie-results.ts";
 import {canRedo, canUndo, gone, moved, type Trail, trailTo} from "./undo.ts";
 
 /** What can be done with the fields of a book. */
@@ -122,11 +123,27 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     return field;
   };
 
-  const changeJob = async (field: ShelfField, job: Plain, added?: FileRef): Promise<ShelfField> => {
+  const specOf = ({job, files}: ShelfField): Pick<RunSpec, "job" | "files"> => ({
+    job,
+    files: files.map(({name, sha256}) => [name, sha256] as const),
+  });
+
+  /** Plans of the last result, as long as the job still makes the same. */
+  const plansInForce = async (field: ShelfField): Promise<ResultCard["strategies"]> => {
+    const last = results.lastOf(field.id, field.run);
+    if (!last || plansDiffer(last.spec, specOf(field))) return [];
+    return (await lastCard(field))?.strategies ?? [];
+  };
+
+  const changeJob = async (field: ShelfField, asked: Plain, added?: FileRef): Promise<ShelfField> => {
+    const now = specOf(field);
+    const refs = [...now.files, ...(added ? [added] : [])];
+    const wanted = readJob(textOf(asked), JOB);
+    checkFiles(wanted, refs);
+    const tie = wanted.lab !== undefined && plansDiffer(now, {job: textOf(asked), files: refs});
+    const job = tie ? tiedToPlans(asked, JSON.parse(field.job), await plansInForce(field)) : asked;
     const text = textOf(job);
-    const parsed = readJob(text, JOB);
-    const refs = [...field.files.map(({name, sha256}) => [name, sha256] as const), ...(added ? [added] : [])];
-    checkFiles(parsed, refs);
+    const parsed = tie ? readJob(text, JOB) : wanted;
     const trail = trailOf(field);
     const ground = await boundaryOf(parsed, text, refs);
     const add = new Map(added ? [[added[0], await sources.bytes(added[1])]] : []);
