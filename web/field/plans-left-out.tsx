@@ -17,7 +17,7 @@ export function PlansLeftOut() {
       <div class="note strong">
         <p>
           <b>{left.length === 1 ? "One plan is" : `${left.length} plans are`} left without rates.</b> Maps and ledger
-          show the others alone.
+          show the others alone. A report with their results is added at Files.
         </p>
         <ul class="list small">
           {left.map((issue) => (
@@ -41,13 +41,13 @@ export function PlansLeftOut() {
 }
 
 /** "Grid: no result for MRG07." */
-function saidOf({message, hint}: Issue) {
+function saidOf({message}: Issue) {
   const [, strategy = "", why = message] = LEFT_OUT.exec(message) ?? [];
   const name = NAMES[strategy as keyof typeof NAMES];
   return (
     <>
       {name && <b>{name}. </b>}
-      {why} {hint}
+      {why}
     </>
   );
 }

@@ -10,7 +10,7 @@ import {figures, unitOf} from "../units/shown.ts";
 import {Head} from "./cells.tsx";
 import {HowSure} from "./how-sure.tsx";
 import {judgedOf} from "./judged.ts";
-import {MoneyTable} from "./money-table.tsx";
+import {byYear, MoneyTable} from "./money-table.tsx";
 import {ProductTable} from "./product-table.tsx";
 
 /** The strategies side by side: the product on show, all products together, and how sure the figures are. */
@@ -78,7 +78,7 @@ function PlansOnly({result}: {readonly result: ResultCard}) {
                 <td>{formatNumber(row.samples)}</td>
                 <td>{formatNumber(row.cores)}</td>
                 <td>{figures(row.acresPerSample, "ac")}</td>
-                <td>{dollars(row.samplingCostPerYear)}</td>
+                <td>{byYear(row.samplingCostPerYear, row.samplingCost)}</td>
                 <td>{dollars(row.samplingCost)}</td>
               </tr>
             ))}

@@ -39,7 +39,7 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
           </tr>
         </thead>
         <tbody>
-          {comparison.rows.map(({strategy, products, productCost, samplingCostPerYear}) => {
+          {comparison.rows.map(({strategy, products, productCost, samplingCost, samplingCostPerYear}) => {
             const cost = costs?.rows.find((row) => row.strategy === strategy);
             const against = costs?.differences.find((row) => row.strategy === strategy);
             const advised = result.evidence?.advice.strategy === strategy;
@@ -64,7 +64,7 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
                       ? "no price"
                       : "no rates"}
                 </td>
-                <td>{samplingCostPerYear === undefined ? "no price" : figures(samplingCostPerYear, "$")}</td>
+                <td>{byYear(samplingCostPerYear, samplingCost)}</td>
                 <td class={`say ${old ? "old" : ""}`}>
                   {strategy === comparison.baseline
                     ? "the baseline"
@@ -79,6 +79,12 @@ export function MoneyTable({result, judged}: {readonly result: ResultCard; reado
       </table>
     </Scroll>
   );
+}
+
+/** Dollars a year; a sum alone does not say how many years it serves. */
+export function byYear(perYear: number | undefined, inAll: number | undefined): string {
+  if (perYear !== undefined) return figures(perYear, "$");
+  return inAll === undefined ? "no price" : "years not said";
 }
 
 function verdict(interval: {readonly low: number; readonly high: number}): string {

@@ -105,10 +105,14 @@ function Row({row, result, product, judged, losses}: RowProps) {
       )}
       <td>{line?.differenceLb === undefined ? NONE : signed(line.differenceLb, "lb")}</td>
       <td class={`say ${old}`}>
-        {sureOf(judged, strategy, baseline, product, line !== undefined)}
-        {losses && line && !loss && "; short and over are measured by its results"}
-        {loss?.acresSetBack !== undefined &&
-          `; ${say(loss.acresSetBack, "ac")} held back by setbacks are in neither short nor over`}
+        {[
+          sureOf(judged, strategy, baseline, product, line !== undefined),
+          losses && line && !loss && "short and over are measured by its results",
+          loss?.acresSetBack !== undefined &&
+            `${say(loss.acresSetBack, "ac")} held back by setbacks are in neither short nor over`,
+        ]
+          .filter((words) => words)
+          .join("; ")}
       </td>
     </tr>
   );

@@ -164,7 +164,7 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
 }
 
 const noRates = ({tested}: StrategyCard, result: ResultCard): string =>
-  tested === 0 && hasTests(result) ? "no rates: no lab results for this plan" : "no rates yet";
+  tested === 0 && hasTests(result) ? "no rates: no lab results" : "no rates yet";
 
 function testScene(card: StrategyCard, {result, nutrient: tested}: Wanted): Scene {
   const units = unitsOf(card, result);

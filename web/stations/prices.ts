@@ -23,8 +23,8 @@ export function price(label: string, key: keyof typeof NAMES & string): SettingO
   const own = read(page.value?.job, path) !== undefined;
   if (!used || own) return {kind: "text", label, path, along: withYear};
   const {value, unit, year, basis, source} = used;
-  const from = `${year === undefined ? basis : `${basis} ${year}`}: ${source}`;
-  const hint = basis === "user" ? "Counted as nothing: other prices are yours, this one is left out." : `${from}.`;
+  const from = `Used now: ${year === undefined ? basis : `${basis} ${year}`}, ${source}.`;
+  const hint = basis === "user" ? "Counted as nothing: other prices are yours, this one is left out." : from;
   return {kind: "text", label, path, along: withYear, usual: `${dollars(value)} ${unit.replace("/h", "/hour")}`, hint};
 }
 
