@@ -96,8 +96,8 @@ function byLosses(input: AdviceInput, pay: PayOff, support: string[]): SamplingA
     thinned.length > 0 && thinned.every(({structure}) => structure === "none" || structure === "almost none");
   const refuted = ahead && holdOuts.some((result) => errsMore(result, ahead.strategy, baseline));
   const amounts = here.strategies.map((part) => amountInWords(part.strategy, part.againstBaseline)).filter(Boolean);
-  const against = `Expected loss at your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.`;
-  const parts = [...besideTheBill(input), whatItIsMadeOf(here)];
+  const against = `Expected loss at your prices, against ${inWords(baseline)} sampling: ${amounts.join("; ")}.${besideTheBill(input)}`;
+  const parts = whatItIsMadeOf(here);
   if (ahead && !withoutPattern && !refuted) {
     const firm = always("less", ahead.strategy);
     const byItself = pay.yardstick === ahead.strategy && !holdOuts.some(({ranked}) => ranked);
@@ -111,7 +111,7 @@ function byLosses(input: AdviceInput, pay: PayOff, support: string[]): SamplingA
         ...(byItself
           ? ["No samples were held out to judge it by, so its lead is an upper guess; ten would tell."]
           : []),
-        ...parts,
+        parts,
         ...support,
       ],
       howSure: howSureOf(certainty),
@@ -126,7 +126,7 @@ function byLosses(input: AdviceInput, pay: PayOff, support: string[]): SamplingA
           ? "Finer sampling costs more than it saves at all prices looked at."
           : "Finer sampling is not clearly ahead at any of the prices looked at.",
         against,
-        ...parts,
+        parts,
         ...support,
       ],
       howSureOf(certainty),
@@ -139,7 +139,7 @@ function byLosses(input: AdviceInput, pay: PayOff, support: string[]): SamplingA
       : withoutPattern
         ? "Whether finer sampling pays is not shown: neighbouring samples tell almost nothing about each other."
         : "Whether finer sampling pays hangs on prices: it does at some of those looked at and not at others.",
-    reasons: [against, ...parts, ...support],
+    reasons: [against, parts, ...support],
     howSure: howSureOf(certainty),
   };
 }
@@ -155,7 +155,7 @@ function whatItIsMadeOf({strategies}: PayAtPrices): string {
 }
 
 /** What strategies cost is one sum and what they lose another: says what each counts, and the bill beside the loss. */
-function besideTheBill({baseline, money}: AdviceInput): string[] {
+function besideTheBill({baseline, money}: AdviceInput): string {
   const bills = (money?.strategies ?? []).flatMap(({strategy, againstPerYear}) =>
     againstPerYear === undefined || !money
       ? []
@@ -163,10 +163,8 @@ function besideTheBill({baseline, money}: AdviceInput): string[] {
           `${inWords(strategy)} $${formatNumber(Math.abs(againstPerYear / money.acres), 2)}/ac a year ${againstPerYear < 0 ? "less" : "more"}`,
         ],
   );
-  if (bills.length === 0) return [];
-  return [
-    `The bill for product, sampling and spreading is another sum (${bills.join(", ")} than ${inWords(baseline)}): the loss leaves out product that ground needs or keeps and adds yield not reached, so the two need not rank alike.`,
-  ];
+  if (bills.length === 0) return "";
+  return ` The bill for product, sampling and spreading is another sum (${bills.join(", ")} than ${inWords(baseline)}): the loss leaves out product that ground needs or keeps and adds yield not reached, so the two need not rank alike.`;
 }
 
 /** "Do not sample finer", unless the baseline's own figures forbid to lean on them. */

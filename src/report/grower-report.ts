@@ -138,7 +138,7 @@ function howSure({certainty, advice, comparison}: ReportModel): string {
         `<p><small>${escapeXml(analysis)}, lb over the field</small></p>${intervalChart(certainty, analysis, nutrient, 430)}`,
     );
   return `${charts.join("\n")}
-${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, 5) : [])], "note")}`;
+${paragraphs([...sureSentences(certainty), ...(advice ? advice.reasons.slice(0, advice.strategy === undefined ? 4 : 2) : [])], "note")}`;
 }
 
 /** Overrides first, then the caution, then the doubts about the figures. */
