@@ -1,5 +1,5 @@
 import {readFileSync} from "node:fs";
-import type {Page} from "playwright-core";
+import type {Locator, Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import {expectText, findings, focusOf, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
 import {lookAtMaps, type MapLook, mapsDrawn, mapsMoved} from "./look-at-maps.ts";
@@ -98,13 +98,14 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     expect(watched.errors).toEqual([]);
   });
 
-  it("works out another number of zones, and undo brings the old ledger back", {timeout: PATIENT}, async () => {
+  it("draws another number of zones, keeps results off their ground, and undo brings all back", {
+    timeout: PATIENT,
+  }, async () => {
     const before = await rowOf(page, "Zones");
     await openStation(page, "Zones");
     await page.getByLabel("How many zones").selectOption({label: "2"});
     await expectText(page, "figure[data-strategy=zone] figcaption", /2 zones/);
-    await ledgerSettled(page);
-    expect(await rowOf(page, "Zones")).not.toBe(before);
+    await expectText(page, "section[aria-label='Why there are no rates']", /samples were taken by zone plan/);
     await page.locator("h1").click();
     await page.keyboard.press("Control+z");
     await expectText(page, "figure[data-strategy=zone] figcaption", /4 zones/);
@@ -253,7 +254,39 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     await phone.page.locator("input[name=show][value=plan]").check({force: true});
     await expectText(phone.page, "figure[data-strategy=grid] figcaption", /63 bags, 630 cores/);
     await phone.page.getByRole("button", {name: "where am I"}).click();
-    await expectText(phone.page, ".beneath", /within 16 ft/);
+    await expectText(phone.page, ".beneath", /you are here, within 16 ft/);
+    await expectText(phone.page, ".way", /^nearest core, MRG\d\d-\d+: \d+ ft (north|east|south|west)/);
+
+    // A bag found by its number is said at the map, with the way to it; the page stays at the maps.
+    await phone.page.getByLabel("Find on the map").selectOption("grid/MRG07");
+    const caption = phone.page.locator("figure[data-strategy=grid] .unit-caption");
+    await expectText(phone.page, ".way", /^MRG07: [\d,]+ ft north-east$/);
+    expect(await textOf(caption)).toMatch(/^MRG07: 2\.\d ac, 10 cores; [\d,]+ ft north-east of you/);
+    await until(() => inSight(caption), Boolean);
+    // The way follows who walks.
+    const before = await textOf(phone.page.locator(".way"));
+    await phone.page.context().setGeolocation({longitude: -86.4, latitude: 40.551, accuracy: 5});
+    await until(
+      () => textOf(phone.page.locator(".way")),
+      (said) => said !== before,
+    );
+
+    // So is a unit that is tapped, with its rate; "why" leads down to the working.
+    await phone.page.locator("input[name=show][value=rate]").check({force: true});
+    await phone.page.getByRole("button", {name: "whole field in view"}).tap();
+    const map = phone.page.locator("figure[data-strategy=grid] canvas");
+    await map.scrollIntoViewIfNeeded();
+    const box = await map.boundingBox();
+    if (!box) throw new Error("no map");
+    await phone.page.touchscreen.tap(box.x + box.width * 0.3, box.y + box.height * 0.3);
+    await until(
+      () => textOf(caption),
+      (said) => /^MRG(?!07)\d\d: .* lb\/ac of 11-52-0/.test(said),
+    );
+    expect(await inSight(map)).toBe(true);
+    await caption.getByRole("button", {name: "why"}).tap();
+    await until(() => inSight(phone.page.locator("#side .choose-unit")), Boolean);
+    expect(await phone.page.evaluate(TOO_SMALL)).toEqual([]);
     expect(await phone.page.evaluate("document.documentElement.scrollWidth")).toBeLessThanOrEqual(390);
     expect(await findings(phone.page)).toEqual([]);
     expect(phone.strayed).toEqual([]);
@@ -265,6 +298,18 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     expect(watched.errors.filter((text) => !text.includes("422"))).toEqual([]);
   });
 });
+
+/** Whether any of it is on the screen. */
+async function inSight(of: Locator): Promise<boolean> {
+  const box = await of.boundingBox();
+  const height = of.page().viewportSize()?.height ?? 0;
+  return box !== null && box.y + box.height > 0 && box.y < height;
+}
+
+/** What a finger is to hit at the maps, and would miss. */
+const TOO_SMALL = `[...document.querySelectorAll(".middle button, .middle select, .middle .switch label")]
+  .filter((one) => one.offsetParent && one.getBoundingClientRect().height < 40)
+  .map((one) => one.innerText)`;
 
 /** Until the ledger has so many bags of a strategy. */
 async function untilBags(page: Page, strategy: string, least: number, most: number): Promise<void> {

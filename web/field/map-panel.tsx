@@ -14,6 +14,7 @@ import {lookAt} from "../working/at-point.ts";
 import {joinMaps} from "./move-together.ts";
 import {NorthArrow, ScaleBar} from "./scale-and-north.tsx";
 import {wanted} from "./three-maps.tsx";
+import {UnitCaption} from "./unit-caption.tsx";
 import {locating} from "./where-am-i.tsx";
 
 /** How far in all three maps are, metres a pixel: one scale bar for all. */
@@ -75,6 +76,7 @@ export function MapPanel({strategy, page: field, large}: Props) {
           <NorthArrow />
         </div>
       </div>
+      <UnitCaption strategy={strategy} scene={scene.value} />
     </figure>
   );
 }
@@ -113,12 +115,13 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
     const unit = selection.value?.strategy === strategy ? selection.value.unit : undefined;
     const zone = show.value === "zones" && chosenZone.value !== undefined ? `zone ${chosenZone.value}` : undefined;
     const chosen = zone ?? unit;
-    map.mark(chosen, locating.value ?? pointedAt.value ?? placeOf(selection.value));
+    map.mark(chosen, pointedAt.value ?? placeOf(selection.value));
   });
   const stopGoing = effect(() => {
     const place = pointedAt.value;
     if (place && !gl.getBounds().contains([place.lon, place.lat])) gl.jumpTo({center: [place.lon, place.lat]});
   });
+  const stopStanding = effect(() => map.here(locating.value));
   const stopGrounds = effect(() => map.grounds(groundsOnMap()));
   const stopOutline = effect(() => {
     const drawn = page.value?.card.outline;
@@ -126,6 +129,7 @@ function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): 
   });
   return () => {
     stopYielding();
+    stopStanding();
     stopGrounds();
     stopOutline();
     stopDrawing();

@@ -9,6 +9,7 @@ import {nutrientsOf, productsOf, type Wanted} from "../map/scenes.ts";
 import {TileCredit} from "../preferences/tile-credit.tsx";
 import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
+import {FindBag} from "./find-bag.tsx";
 import {MapPanel} from "./map-panel.tsx";
 import {fitAll} from "./move-together.ts";
 import {WhereAmI} from "./where-am-i.tsx";
@@ -62,6 +63,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
         <button type="button" class="plain" onClick={fitAll}>
           whole field in view
         </button>
+        <FindBag />
         <WhereAmI />
         <span class="spacer" />
         <span class="small soft hint">

@@ -2,6 +2,7 @@ import type {Feature, FeatureCollection, MultiPolygon} from "geojson";
 import {layTiles} from "../preferences/tiles.ts";
 import {addGroundLayers} from "./ground-layers.ts";
 import {addHatches, RING} from "./hatches.ts";
+import {addHere, type Here, showHere} from "./here.ts";
 import {
   BOLD_LABEL_FONT,
   type ExpressionSpecification,
@@ -22,7 +23,9 @@ export interface FieldMap {
   grounds(features: readonly Feature[]): void;
   /** The field's edge, when it may have been drawn anew. A field that reaches elsewhere is brought in view. */
   outline(shape: MultiPolygon): void;
-  /** Outlines the chosen unit and pins a place. */
+  /** Where the one with the device stands, and within how many metres; undefined takes it away. */
+  here(place: Here | undefined): void;
+  /** Outlines the chosen unit, or bag of a pooled plan, and pins a place. */
   mark(unit: string | undefined, place: {readonly lon: number; readonly lat: number} | undefined): void;
   fit(): void;
   remove(): void;
@@ -115,8 +118,10 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
           setData(gl, "boundary", edgeOf(shape));
           if (elsewhere) requestAnimationFrame(fit);
         },
+        here: (place) => showHere(gl, place),
         mark(unit, place) {
           gl.setFilter("chosen", ["==", ["get", "unit"], unit ?? ""]);
+          gl.setFilter("chosen-bag", ["==", ["get", "sample"], unit ?? ""]);
           const at: FeatureCollection = place
             ? {
                 type: "FeatureCollection",
@@ -186,6 +191,14 @@ function addLayers(gl: GlMap): void {
     paint: {"line-color": ACCENT, "line-width": 2.6},
   });
   gl.addLayer({
+    id: "chosen-bag",
+    type: "line",
+    source: "units",
+    filter: ["==", ["get", "sample"], ""],
+    layout: {"line-join": "round"},
+    paint: {"line-color": ACCENT, "line-width": 2.6},
+  });
+  gl.addLayer({
     id: "cores",
     type: "circle",
     source: "cores",
@@ -202,6 +215,7 @@ function addLayers(gl: GlMap): void {
   // A ring 20 pixels wide, 4 more, and words of 6.5 pixels a figure, together about their point.
   addWords(gl, "pair-words", byFigures(8.75 / 12.5, -14 / 12.5), "left");
   addRings(gl, "pair-rings", byFigures(-5.25, -28), byFigures(-5.25 / 12, -28 / 12));
+  addHere(gl);
   gl.addLayer({
     id: "place",
     type: "circle",

@@ -45,8 +45,8 @@ export const pointedAt = signal<{readonly lon: number; readonly lat: number} | u
 export function select(next: Selection): void {
   selection.value = next;
   side.value = "working";
-  // Who walks a plan wants to stay on it.
-  if (show.value !== "plan") bringSideIntoView();
+  // Who taps a map, or walks a plan, wants to stay on it: a line under the map leads on to the working.
+  if (next.lon === undefined && show.value !== "plan") bringSideIntoView();
 }
 
 export function clearSelection(): void {
