@@ -8,6 +8,7 @@ import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import {unzip} from "../../src/formats/zip.ts";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
 import {cli} from "../hosts/in-process.ts";
+import {SAMPLES} from "../server/running.ts";
 import {expectText, findings, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
 import {mapsDrawn} from "./look-at-maps.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
@@ -93,7 +94,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     const ledger = await textOf(page.locator("table.ledger", {hasText: "All together"}));
     for (const [, , , , all, interval] of rows) {
       expect(ledger).toContain(all);
-      if (interval !== "no interval: the same at every draw") expect(ledger).toContain(interval);
+      if (interval !== "same at every draw") expect(ledger).toContain(interval);
     }
     expect(await textOf(chart(/Cost by strategy/).locator(".reads"))).toMatch(
       /^Grid costs \$[\d.]+ (less|more) an acre/,
@@ -211,6 +212,34 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     },
   );
 
+  it("gives the sampler sheets, labels and ways of each plan without any caution", {timeout: PATIENT}, async () => {
+    await openStation(page, "Plan");
+    await page.getByRole("button", {name: "sheets, labels, GPX and KML"}).click();
+    const sheets = page.locator("#sheets");
+    await sheets.getByRole("link", {name: "GPX, Grid"}).waitFor();
+    expect(await page.getByLabel(/I have read this/).isChecked()).toBe(false);
+    const out = join(folder, "papers");
+    const job = join(SAMPLES, "kiln-forty", "job.json");
+    expect((await cli("sample", job, "--out", out, "--paper", "a4", "--quiet")).code).toBe(0);
+    const written = (name: string) => new Uint8Array(readFileSync(join(out, name)));
+    await sheets.getByLabel("Paper of sheets and labels").selectOption("a4");
+    const [tab] = await Promise.all([
+      page.waitForEvent("popup"),
+      sheets.getByRole("link", {name: /^Sheet, Zones/}).click(),
+    ]);
+    expect(await tab.locator("h1").first().textContent()).toContain("Kiln Forty");
+    expect(new Uint8Array(await (await page.request.get(tab.url())).body())).toEqual(written("plan-zone-sheet.html"));
+    await tab.close();
+    const [download] = await Promise.all([
+      page.waitForEvent("download"),
+      sheets.getByRole("link", {name: "Grid, all as a zip"}).click(),
+    ]);
+    const inside = unzip(new Uint8Array(readFileSync(await download.path())), "grid.zip");
+    expect([...inside.keys()]).toContain("plan-grid.kml");
+    for (const [name, bytes] of inside) expect(bytes, name).toEqual(written(name));
+    expect(await sheets.getByRole("link", {name: "Everything for the sampler as one zip"}).count()).toBe(1);
+  });
+
   it("gives rates, and the zip that holds them, once the caution is read", {timeout: PATIENT}, async () => {
     const {outputs} = await onShow();
     expect(await page.getByRole("link", {name: "rates-zone.zip"}).count()).toBe(0);
@@ -238,10 +267,13 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
 
   it("enters in the book what was handed over, and says at the station that it was", {timeout: PATIENT}, async () => {
     expect(await textOf(page.locator("nav.itinerary li", {hasText: "Hand-over"}))).toMatch(/Files for 11-52-0/);
+    const whose = /rates of whole field, grid and zones for 11-52-0 and 0-0-60; /;
+    await expectText(page, ".handed-over", new RegExp(`Taken: ${whose.source}`));
     await page.getByLabel("To whom").fill("the co-op");
     await page.getByRole("button", {name: "Enter as handed over"}).click();
     await expectText(page, "nav.itinerary li", /Hand-over \(done\)[\s\S]*Handed over \d+ \w+ \d{4} to the co-op\./);
     await expectText(page, ".handed-over li", /to the co-op, entered by .*The rates are still those\./);
+    await expectText(page, ".handed-over li", whose);
     await openStation(page, "Rates");
     await page.getByLabel("Largest rate").fill("200 lb/ac");
     await page.getByLabel("Largest rate").press("Enter");
@@ -250,6 +282,47 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     await expectText(page, "nav.itinerary li", /the rates have changed since/);
     await page.getByRole("button", {name: "Undo"}).click();
     await expectText(page, "nav.itinerary li", /Hand-over \(done\)/);
+  });
+
+  it("keeps rates of the job before a change, and gives sheets of the plan that stays", {
+    timeout: PATIENT,
+  }, async () => {
+    await ledgerSettled(page);
+    let goOn: () => void = () => undefined;
+    const held = new Promise<void>((resolve) => {
+      goOn = resolve;
+    });
+    const runs = (url: URL) => url.pathname.endsWith("/run");
+    await page.route(runs, (route) => void held.then(() => route.continue()));
+    await openStation(page, "Ledger");
+    const lab = page.getByLabel("Lab", {exact: true});
+    await lab.fill("31 $/sample");
+    await lab.press("Enter");
+    await openStation(page, "Hand-over");
+    await expectText(page, ".hand-over .note", /of the job before the last change: work it out first/);
+    for (const name of ["rates-zone.zip", "All files as one zip", "comparison.csv"]) {
+      expect(await page.locator(".hand-over a", {hasText: name}).count(), name).toBe(0);
+    }
+    await page.locator("#sheets").getByRole("link", {name: "GPX, Grid"}).waitFor();
+    goOn();
+    await page.unroute(runs);
+    await ledgerSettled(page);
+    await page.locator(".hand-over a", {hasText: "All files as one zip"}).waitFor();
+    await page.getByRole("button", {name: "Undo"}).click();
+    await ledgerSettled(page);
+  });
+
+  it("leads from a plan that lab results do not fit to its sheets", {timeout: PATIENT}, async () => {
+    await openStation(page, "Zones");
+    await page.getByLabel("How many zones").selectOption({label: "2"});
+    await page.getByRole("button", {name: "sheets of the new plan"}).click();
+    await page.locator("#sheets").getByRole("link", {name: "GPX, Zones"}).waitFor();
+    expect(await page.evaluate("document.activeElement.id")).toBe("sheets");
+    expect(await page.locator(".hand-over a", {hasText: "rates-"}).count()).toBe(0);
+    expect(await page.getByLabel(/I have read this/).count()).toBe(0);
+    expect(await findings(page)).toEqual([]);
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
+    await ledgerSettled(page);
   });
 
   it("shows it all on a phone without scrolling sideways", {timeout: PATIENT}, async () => {

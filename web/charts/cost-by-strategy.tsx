@@ -253,6 +253,6 @@ const signed = (dollarsPerAcre: number): string =>
 function endsText(ends: Ends | undefined): string {
   if (!ends) return "not known";
   const [low, high] = [money(ends.low), money(ends.high)];
-  if (low === high) return "no interval: the same at every draw";
+  if (low === high) return "same at every draw";
   return ends.low < 0 ? `${low} to ${high}` : `${low}–${high}`;
 }

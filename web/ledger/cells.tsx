@@ -37,7 +37,7 @@ interface IntervalProps {
 export function Interval({interval, unit, decimals, old = false}: IntervalProps) {
   if (!interval) return running.value ? <small>working it out</small> : null;
   const [low, high] = [interval.low, interval.high].map((end) => figures(end, unit, {decimals})) as [string, string];
-  if (low === high) return <small class={`words ${old ? "old" : ""}`}>no interval: the same at every draw</small>;
+  if (low === high) return <small class={`words ${old ? "old" : ""}`}>same at every draw</small>;
   const text = /^−/.test(low) ? `${low} to ${high}` : `${low}–${high}`;
   return <small class={old ? "old" : ""}>{text}</small>;
 }
