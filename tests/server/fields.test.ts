@@ -133,7 +133,13 @@ describe("a field made on the bench, from its boundary to the ledger", () => {
       await one.told("POST", "/api/fields/1/attach", {source: id, as, settings});
     }
     page = await one.told("PUT", "/api/fields/1/job", job);
+    // The run of plans alone made no ledger that could be behind.
+    expect(page.card.stations.compare).toEqual({
+      state: "ready",
+      line: "3 strategies side by side. Ready to run.",
+    });
     const result = await one.run("1", {evidence: false});
+    expect(result.strategies.map(({tested}) => tested)).toEqual([2, 15, 3]);
     expect(result.evidence).toBeUndefined();
     expect(result.comparison.rows.map(({samples}) => samples)).toEqual([2, 15, 3]);
     page = await one.json("/api/fields/1");
