@@ -94,18 +94,24 @@ export function legendOf({result, show, product, nutrient: tested, layer}: Wante
     return {title: unitOf(layer.unit), steps: pictureSteps(layer), ...ends};
   }
   if ((show === "zones" || show === "plan") && result.zones && result.zones.length > 0)
-    return zonesLegend(result.zones);
+    return zonesLegend(result, result.zones);
   return undefined;
 }
 
 /** Zones are made of pieces all over the field: their acres stand here, not on the pieces. */
-function zonesLegend(zones: NonNullable<ResultCard["zones"]>): Legend {
+function zonesLegend(result: ResultCard, zones: NonNullable<ResultCard["zones"]>): Legend {
   const classes = zones.map(({id, acres}) => ({
-    name: `zone ${id}, ${say(acres, "ac")}`,
+    name: `zone ${id}, ${say(acres, "ac")}${inPieces(result, id)}`,
     colour: zoneTint(id, zones.length),
     hatch: hatchOfZone(id),
   }));
   return {title: "", steps: [], least: "", most: "", classes};
+}
+
+function inPieces(result: ResultCard, zone: number): string {
+  const shape = named(result, "zones").features.find(({properties}) => properties?.zone === zone)?.geometry;
+  const pieces = shape?.type === "MultiPolygon" ? shape.coordinates.length : 1;
+  return pieces > 1 ? ` in ${pieces} pieces` : "";
 }
 
 /** As the picture has them: classes share out the ramp in their order. */
