@@ -14,7 +14,7 @@ export interface OverUnder {
   readonly acresWithin: number;
   /** Ground the yardstick knows nothing of; in no other figure. */
   readonly acresUnknown: number;
-  /** Ground a setback holds back, whatever it needs; in no other figure. Absent where there is none. */
+  /** Ground within setbacks, whatever it needs; in no other figure. Absent where there is none. */
   readonly acresSetBack?: number;
   /** lb of nutrient above (or short of) the need on the ground over (or under) by more than the tolerance; positive. */
   readonly lbOver: number;
@@ -31,13 +31,13 @@ export interface OverUnder {
  *
  * @param need - lb of nutrient per acre.
  * @param toleranceLbPerAcre - lb of nutrient. Default 15, about 30 lb of 11-52-0; an assumption.
- * @param heldBack - Ids of rate polygons a setback holds back: they are short by a rule, not by the sampling.
+ * @param setBack - Ids of rate polygons within setbacks: what they get is by a rule, not by the sampling.
  */
 export function overAndUnder(
   {strategy, product, nutrient, polygons}: Prescription<Nutrient>,
   need: Yardstick<number>,
   toleranceLbPerAcre = 15,
-  heldBack: ReadonlySet<string> = new Set(),
+  setBack: ReadonlySet<string> = new Set(),
 ): OverUnder {
   const share = product.percent[nutrient] / 100;
   const acres = {over: 0, under: 0, within: 0, unknown: 0, setBack: 0};
@@ -47,7 +47,7 @@ export function overAndUnder(
   let squares = 0;
   for (const {polygon, rateLbPerAcre, areaM2, value} of judgedGround(polygons, need)) {
     const size = areaM2 / SQUARE_METRES_PER_ACRE;
-    if (heldBack.has((polygons[polygon] as RatePolygon).unit)) {
+    if (setBack.has((polygons[polygon] as RatePolygon).unit)) {
       acres.setBack += size;
       continue;
     }

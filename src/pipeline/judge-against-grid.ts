@@ -64,7 +64,7 @@ export function judgeAgainstGrid(
       if (!prescription) return [];
       const carriers = mixed ? other.prescriptions.filter((one) => one.product.percent[nutrient] > 0) : [prescription];
       const given = mixed ? nutrientOfMix(other.prescriptions, nutrient) : prescription;
-      return [overAndUnder(given, need, undefined, heldBack(carriers))];
+      return [overAndUnder(given, need, undefined, withinSetbacks(carriers))];
     }),
   );
   const phosphate = planned.findIndex(({nutrient}) => nutrient === "P2O5");
@@ -124,10 +124,9 @@ export function judgeAgainstGrid(
   return {overUnder, aboveLimits, pay};
 }
 
-/** Rate polygons where a setback takes away from what the guide calls for. */
-function heldBack(prescriptions: readonly BuiltPrescription[]): Set<string> {
-  const taking = prescriptions.flatMap(({setbacks = []}) => setbacks.filter(({lb, openLb}) => lb < openLb));
-  return new Set(taking.flatMap(({polygons}) => polygons));
+/** Rate polygons within setbacks: the same ground under every strategy, also where one calls for nothing there. */
+function withinSetbacks(prescriptions: readonly BuiltPrescription[]): Set<string> {
+  return new Set(prescriptions.flatMap(({setbacks = []}) => setbacks.flatMap(({polygons}) => polygons)));
 }
 
 /** A unit that lacks one test is no yardstick of what its ground needs. */

@@ -119,7 +119,7 @@ function ledger({comparison, certainty, overUnder = [], money, advice, spread}: 
   const explained =
     tolerance === undefined
       ? ""
-      : `<p class="note">Short and over: acres off by more than ${formatNumber(tolerance)} lb of nutrient per acre from what the densest samples call for, ${[...new Set(overUnder.map(({nutrient}) => nutrientName(nutrient).toLowerCase()))].join(" above ")}.${setBack > 0 ? ` Ground held back by setbacks, ${formatNumber(setBack, 1)} ac, is in neither.` : ""}</p>`;
+      : `<p class="note">Short and over: acres off by more than ${formatNumber(tolerance)} lb of nutrient per acre from what the densest samples call for, ${[...new Set(overUnder.map(({nutrient}) => nutrientName(nutrient).toLowerCase()))].join(" above ")}.${setBack > 0 ? ` Ground within setbacks, ${formatNumber(setBack, 1)} ac, is in neither.` : ""}</p>`;
   return `<table>\n<thead><tr>${heads.join("")}</tr></thead>\n<tbody>\n${rows.join("\n")}\n</tbody>\n</table>\n${explained}`;
 }
 

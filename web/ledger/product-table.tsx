@@ -109,7 +109,7 @@ function Row({row, result, product, judged, losses}: RowProps) {
           sureOf(judged, strategy, baseline, product, line !== undefined),
           losses && line && !loss && "short and over are measured by its results",
           loss?.acresSetBack !== undefined &&
-            `${say(loss.acresSetBack, "ac")} held back by setbacks are in neither short nor over`,
+            `${say(loss.acresSetBack, "ac")} within setbacks are in neither short nor over`,
         ]
           .filter((words) => words)
           .join("; ")}
