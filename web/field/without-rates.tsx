@@ -1,5 +1,6 @@
 import {useSignal} from "@preact/signals";
 import type {ApiProblem} from "../api/types.ts";
+import {TakeOffFaulty} from "../files/take-off.tsx";
 import {Problem} from "../parts/problem.tsx";
 import {page, result, saveJob, undo, unrated} from "../state/field.ts";
 import {openStation} from "../state/view.ts";
@@ -20,6 +21,7 @@ export function WithoutRates() {
   return (
     <section aria-label="Why there are no rates" class="rows-of without-rates">
       <Problem problem={problem} />
+      <TakeOffFaulty problem={problem} />
       <p class="small">
         Maps and plans are those of the job as it is now; rates wait.{" "}
         {code === "lab/other-plan" &&
