@@ -233,13 +233,13 @@ describe("files by who gets them", () => {
   ].map(output);
   const receipt = (file: string) => ({file, product: "11-52-0", strategy: "zone"}) as ReceiptCard;
   const receipts = [receipt("rates-zone.zip"), receipt("taskdata-zone.zip"), receipt("rates-zone-lime.geojson")];
-  const files = filesOut(outputs, receipts);
+  const files = filesOut(outputs, receipts, "zone");
 
   it("leaves none out, and gives the spreader what has a receipt and the applicator's folder", () => {
     expect(files.map(({whom}) => whom)).toEqual([
       "office",
-      "sampler",
-      "sampler",
+      "office",
+      "office",
       "office",
       "spreader",
       "spreader",
@@ -250,13 +250,17 @@ describe("files by who gets them", () => {
     ]);
     expect(files.find(({name}) => name === "taskdata-zone.zip")?.what).toMatch(/ISO 11783-10.*stick/);
     expect(files.find(({name}) => name === "rates-zone.zip")).toMatchObject({strategy: "zone", inFolder: false});
-    expect(files.find(({name}) => name.startsWith("hand-over/"))?.inFolder).toBe(true);
+    expect(files.find(({name}) => name.startsWith("hand-over/"))).toMatchObject({
+      inFolder: true,
+      strategy: "zone",
+      products: ["11-52-0"],
+    });
   });
 
   it("are the same rates as long as their bytes are, whatever else changed", () => {
     const other = outputs.map((one) => (one.name === "comparison.csv" ? {...one, sha256: "another"} : one));
-    expect(ratesKey(filesOut(other, receipts))).toBe(ratesKey(files));
+    expect(ratesKey(filesOut(other, receipts, "zone"))).toBe(ratesKey(files));
     const changed = outputs.map((one) => (one.name === "rates-zone.zip" ? {...one, sha256: "another"} : one));
-    expect(ratesKey(filesOut(changed, receipts))).not.toBe(ratesKey(files));
+    expect(ratesKey(filesOut(changed, receipts, "zone"))).not.toBe(ratesKey(files));
   });
 });

@@ -27,6 +27,7 @@ export type {
   ReceiptCard,
   ResultCard,
   RunRequest,
+  SamplingFileCard,
   Session,
   SourceCard,
   SourceColumn,

@@ -1,9 +1,9 @@
 import {useSignal} from "@preact/signals";
 import type {ApiProblem} from "../api/types.ts";
 import {TakeOffFaulty} from "../files/take-off.tsx";
+import {openSheets} from "../hand-over/open-sheets.ts";
 import {Problem} from "../parts/problem.tsx";
 import {page, result, saveJob, undo, unrated} from "../state/field.ts";
-import {openStation} from "../state/view.ts";
 import {type JobText, read, write} from "../stations/job-path.ts";
 import {PlansLeftOut} from "./plans-left-out.tsx";
 
@@ -48,7 +48,7 @@ export function WithoutRates() {
         <button type="button" onClick={() => void put(write(found.job, ["rates", "missing"], "leave out"))}>
           Leave plans without results out, rate the others
         </button>
-        <button type="button" class="plain" onClick={() => openStation("hand-over")}>
+        <button type="button" class="plain" onClick={openSheets}>
           sheets of the new plan
         </button>
       </div>

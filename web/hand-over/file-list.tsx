@@ -10,19 +10,19 @@ interface Props {
   readonly files: readonly FileOut[];
   /** Of the result. */
   readonly id: string;
-  /** Whether they may be taken. */
-  readonly open: boolean;
+  /** Why they may not be taken; absent: they may. */
+  readonly closed: string | undefined;
   /** Of the rates; see `ratesKey`. */
   readonly taking: string;
 }
 
 /** Files to be taken, each with what it is, its digest and what reading it back has proved. */
-export function FileList({files, id, open, taking}: Props) {
+export function FileList({files, id, closed, taking}: Props) {
   return (
     <ul class="list out">
       {files.map((file) => (
         <li key={file.name}>
-          <Download file={file} id={id} open={open} taking={taking} />
+          <Download file={file} id={id} closed={closed} taking={taking} />
           <p class="small soft">
             {file.what}
             {file.sha256 && (
@@ -43,11 +43,11 @@ export function FileList({files, id, open, taking}: Props) {
   );
 }
 
-/** A link once the caution is read; before that only the name. */
-function Download({file: {name, bytes}, id, open, taking}: Omit<Props, "files"> & {readonly file: FileOut}) {
+/** A link where it may be taken; else only the name. */
+function Download({file: {name, bytes}, id, closed, taking}: Omit<Props, "files"> & {readonly file: FileOut}) {
   return (
     <span class="row">
-      {open ? (
+      {closed === undefined ? (
         <a
           href={api.results[":id"].files[":name{.+}"].$path({param: {id, name}})}
           download={name.split("/").at(-1)}
@@ -58,7 +58,7 @@ function Download({file: {name, bytes}, id, open, taking}: Omit<Props, "files"> 
       ) : (
         <span>
           {name}
-          <span class="unseen"> (to be had once the caution above is read)</span>
+          <span class="unseen"> ({closed})</span>
         </span>
       )}
       <span class="small soft figures">{size(bytes)}</span>

@@ -2,14 +2,16 @@ import type {OutputCard, ReceiptCard, Strategy} from "../api/types.ts";
 
 // Which file is for whom, by what it is. Names are those of the run's outputs.
 
-export type Whom = "spreader" | "sampler" | "agency" | "office";
+export type Whom = "spreader" | "agency" | "office";
 
 export interface FileOut extends OutputCard {
   readonly whom: Whom;
   /** What it is and what reads it. */
   readonly what: string;
-  /** Present on rates and plans. */
+  /** Whose rates it holds. */
   readonly strategy?: Strategy;
+  /** What it holds rates of. */
+  readonly products: readonly string[];
   /** What reading it back has proved, a receipt for each product in it. */
   readonly receipts: readonly ReceiptCard[];
   /** Of the applicator's folder, which holds the same rates once more. */
@@ -18,31 +20,37 @@ export interface FileOut extends OutputCard {
 
 const FOLDER = "hand-over/";
 
-/** Every output with whom it is for; rates are those with a receipt and what is in the applicator's folder. */
-export function filesOut(outputs: readonly OutputCard[], receipts: readonly ReceiptCard[]): FileOut[] {
+/**
+ * Every output with whom it is for; rates are those with a receipt and what is in the applicator's folder.
+ *
+ * @param spread - The strategy in the folder; absent where there is only one.
+ */
+export function filesOut(
+  outputs: readonly OutputCard[],
+  receipts: readonly ReceiptCard[],
+  spread: Strategy | undefined,
+): FileOut[] {
+  const inIt = receipts.filter(({strategy}) => strategy === (spread ?? receipts[0]?.strategy));
   return outputs.map((output): FileOut => {
     const own = receipts.filter(({file}) => file === output.name);
     const inFolder = output.name.startsWith(FOLDER);
-    const strategy = own[0]?.strategy ?? strategyIn(output.name);
+    const same = inIt.filter(({file}) => file === output.name.slice(FOLDER.length));
+    const held = inFolder ? (same.length > 0 ? same : inIt) : own;
+    const strategy = held[0]?.strategy;
     const rates = own.length > 0 || inFolder;
     return {
       ...output,
       whom: rates ? "spreader" : whomOf(output.name),
       what: rates ? rateFormat(output.name) : whatOf(output.name),
       ...(strategy && {strategy}),
+      products: [...new Set(held.map(({product}) => product))],
       receipts: own,
       inFolder,
     };
   });
 }
 
-function whomOf(name: string): Whom {
-  if (name === "run.json") return "agency";
-  return /^plan-(?!budget)/.test(name) ? "sampler" : "office";
-}
-
-const strategyIn = (name: string): Strategy | undefined =>
-  (["whole-field", "grid", "zone"] as const).find((strategy) => new RegExp(`^plan-${strategy}[-.]`).test(name));
+const whomOf = (name: string): Whom => (name === "run.json" ? "agency" : "office");
 
 const RATE_FORMATS: readonly (readonly [RegExp, string])[] = [
   [/applicator-sheet\.html$/, "one page on paper, for the cab"],
@@ -56,6 +64,7 @@ const RATE_FORMATS: readonly (readonly [RegExp, string])[] = [
 ];
 
 const WHATS: readonly (readonly [RegExp, string])[] = [
+  [/^sampling\.json$/, "the record of the plans for machines"],
   [/^run\.json$/, "the record for machines: settings, sources, digests of everything"],
   [/^comparison\./, "the ledger as figures"],
   [/^plan-budget/, "plans within the budget"],
@@ -73,7 +82,7 @@ const WHATS: readonly (readonly [RegExp, string])[] = [
 ];
 
 const rateFormat = (name: string): string => RATE_FORMATS.find(([pattern]) => pattern.test(name))?.[1] ?? "rates";
-const whatOf = (name: string): string => WHATS.find(([pattern]) => pattern.test(name))?.[1] ?? "";
+export const whatOf = (name: string): string => WHATS.find(([pattern]) => pattern.test(name))?.[1] ?? "";
 
 /** The rates as their bytes are: the same after a run that changed nothing of them. */
 export function ratesKey(files: readonly FileOut[]): string {

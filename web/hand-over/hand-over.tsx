@@ -5,12 +5,13 @@ import {many, NAMES} from "../map/scenes.ts";
 import {session} from "../state/book.ts";
 import {fresh, page, result} from "../state/field.ts";
 import {read} from "../stations/job-path.ts";
-import {type SettingOf, Settings} from "../stations/setting.tsx";
+import {More, type SettingOf, Settings} from "../stations/setting.tsx";
 import {FileList} from "./file-list.tsx";
 import {type FileOut, filesOut, ratesKey} from "./for-whom.ts";
 import {HandedOver} from "./handed-over.tsx";
 import "./print-maps.ts";
 import {Reports} from "./report-preview.tsx";
+import {SamplingPapers} from "./sampling-papers.tsx";
 import {cautionRead, readCaution, take} from "./taken.ts";
 
 const SPREAD: readonly SettingOf[] = [
@@ -45,39 +46,61 @@ const SPREAD: readonly SettingOf[] = [
   },
 ];
 
+const MORE: readonly SettingOf[] = [
+  {
+    kind: "choice",
+    label: "Paper of the sheet for the cab",
+    path: ["handOver", "paper"],
+    choices: [
+      {value: undefined, name: "letter"},
+      {value: "a4", name: "A4"},
+    ],
+  },
+];
+
+const UNREAD = "to be had once the caution above is read";
+const OLD = "These are of the job before the last change: work it out first.";
+
 /** What leaves the office: reports, files each proved by reading it back, and what has been handed over. */
 export function HandOver() {
   const made = result.value;
   if (!made) return <p class="soft">There is nothing to hand over yet.</p>;
-  const files = filesOut(made.outputs, made.receipts);
+  const spread = read(page.value?.job, ["handOver", "strategy"]) as Strategy | undefined;
+  const files = filesOut(made.outputs, made.receipts, spread);
   const taking = ratesKey(files);
-  const open = cautionRead(taking);
+  const old = fresh.value ? undefined : OLD;
+  const rates = files.some(({whom}) => whom === "spreader");
+  const closed = old ?? (rates && !cautionRead(taking) ? UNREAD : undefined);
   const of = (whom: FileOut["whom"]) => files.filter((file) => file.whom === whom);
-  const line = page.value?.card.stations["hand-over"].line;
+  const {plan, "hand-over": station} = page.value?.card.stations ?? {};
+  const papers = <SamplingPapers made={made} closed={plan?.state === "done" ? undefined : old} />;
   return (
     <section class="rows-of hand-over" style="gap:14px" aria-label="Hand-over">
       <div>
         <h2>Hand-over</h2>
-        <p class="small soft">{line}</p>
+        <p class="small soft">{station?.line}</p>
       </div>
-      {!fresh.value && <p class="note">These files are of the job before the last change. Work it out first.</p>}
+      {old && <p class="note">Files and reports here are of the job before the last change: work it out first.</p>}
+      {!rates && papers}
       <Reports made={made} />
-      <label class="card caution">
-        <input
-          type="checkbox"
-          checked={open}
-          onChange={({currentTarget}) => readCaution(taking, currentTarget.checked)}
-        />
-        <span>
-          <b style="font-weight:600">I have read this.</b> {session.value?.caution ?? CAUTION}
-        </span>
-      </label>
-      <ForSpreader made={made} files={of("spreader")} open={open} taking={taking} />
-      <Whole made={made} files={files} open={open} taking={taking} />
-      <HandedOver made={made} taking={taking} />
-      <Others title="For the sampler and the lab" files={of("sampler")} id={made.id} taking={taking} />
-      <Others title="For the agency, beside the record" files={of("agency")} id={made.id} taking={taking} />
-      <Others title="For the office" files={of("office")} id={made.id} taking={taking} />
+      {rates && (
+        <label class="card caution">
+          <input
+            type="checkbox"
+            checked={cautionRead(taking)}
+            onChange={({currentTarget}) => readCaution(taking, currentTarget.checked)}
+          />
+          <span>
+            <b style="font-weight:600">I have read this.</b> {session.value?.caution ?? CAUTION}
+          </span>
+        </label>
+      )}
+      <ForSpreader made={made} files={of("spreader")} spread={spread} closed={closed} taking={taking} />
+      <Whole made={made} files={files} closed={closed} taking={taking} />
+      <HandedOver made={made} files={files} taking={taking} />
+      {rates && papers}
+      <Others title="For the agency, beside the record" files={of("agency")} made={made} closed={old} taking={taking} />
+      <Others title="For the office" files={of("office")} made={made} closed={old} taking={taking} />
     </section>
   );
 }
@@ -88,13 +111,13 @@ const CAUTION =
 interface Props {
   readonly made: ResultCard;
   readonly files: readonly FileOut[];
-  readonly open: boolean;
+  /** Why they may not be taken; absent: they may. */
+  readonly closed: string | undefined;
   readonly taking: string;
 }
 
 /** A machine must be given one map of a field: that of the strategy that is spread. */
-function ForSpreader({made, files, open, taking}: Props) {
-  const spread = read(page.value?.job, ["handOver", "strategy"]) as Strategy | undefined;
+function ForSpreader({made, files, spread, closed, taking}: Props & {readonly spread: Strategy | undefined}) {
   const strategies = [...new Set(files.flatMap(({strategy}) => strategy ?? []))];
   const folder = files.filter(({inFolder}) => inFolder);
   const first = spread && strategies.includes(spread) ? [spread] : strategies;
@@ -105,7 +128,7 @@ function ForSpreader({made, files, open, taking}: Props) {
       <FileList
         files={files.filter((file) => file.strategy === strategy && !file.inFolder)}
         id={made.id}
-        open={open}
+        closed={closed}
         taking={taking}
       />
     </div>
@@ -114,6 +137,8 @@ function ForSpreader({made, files, open, taking}: Props) {
     <fieldset>
       <legend>For the spreader: rate files</legend>
       <Settings of={SPREAD} />
+      <More of={MORE} sections={["handOver"]} />
+      {closed === OLD && files.length > 0 && <p class="note">{OLD}</p>}
       {files.length === 0 && <p class="soft">There are no rates yet.</p>}
       {first.length > 1 && (
         <p class="note">
@@ -124,8 +149,8 @@ function ForSpreader({made, files, open, taking}: Props) {
       {folder.length > 0 && (
         <div class="rows-of">
           <h3>The applicator's folder</h3>
-          <Zip made={made} of="folder" files={folder} open={open} taking={taking} name="The folder as one zip" />
-          <FileList files={folder} id={made.id} open={open} taking={taking} />
+          <Zip made={made} of="folder" files={folder} closed={closed} taking={taking} name="The folder as one zip" />
+          <FileList files={folder} id={made.id} closed={closed} taking={taking} />
         </div>
       )}
       {first.map(list)}
@@ -139,21 +164,21 @@ function ForSpreader({made, files, open, taking}: Props) {
   );
 }
 
-function Whole({made, files, open, taking}: Props) {
+function Whole({made, files, closed, taking}: Props) {
   return (
     <fieldset>
       <legend>Everything</legend>
-      <Zip made={made} of="all" files={files} open={open} taking={taking} name="All files as one zip" />
+      <Zip made={made} of="all" files={files} closed={closed} taking={taking} name="All files as one zip" />
     </fieldset>
   );
 }
 
-/** The zip holds rates, so it too waits for the caution. */
-function Zip({made, of, files, open, taking, name}: Props & {readonly of: "all" | "folder"; readonly name: string}) {
+/** A zip that holds rates waits for the caution as they do. */
+function Zip({made, of, files, closed, taking, name}: Props & {readonly of: "all" | "folder"; readonly name: string}) {
   const bytes = files.reduce((sum, file) => sum + file.bytes, 0);
   return (
     <span class="row">
-      {open ? (
+      {closed === undefined ? (
         <a
           href={api.results[":id"]["files.zip"].$path({param: {id: made.id}, query: {of}})}
           download
@@ -169,7 +194,7 @@ function Zip({made, of, files, open, taking, name}: Props & {readonly of: "all" 
       ) : (
         <span>
           {name}
-          <span class="unseen"> (to be had once the caution above is read)</span>
+          <span class="unseen"> ({closed})</span>
         </span>
       )}
       <span class="small soft figures">
@@ -179,21 +204,14 @@ function Zip({made, of, files, open, taking, name}: Props & {readonly of: "all" 
   );
 }
 
-interface OthersProps {
-  readonly title: string;
-  readonly files: readonly FileOut[];
-  readonly id: string;
-  readonly taking: string;
-}
-
-function Others({title, files, id, taking}: OthersProps) {
+function Others({title, files, made, closed, taking}: Props & {readonly title: string}) {
   if (files.length === 0) return null;
   return (
     <details>
       <summary>
         {title} ({files.length})
       </summary>
-      <FileList files={files} id={id} open taking={taking} />
+      <FileList files={files} id={made.id} closed={closed} taking={taking} />
     </details>
   );
 }

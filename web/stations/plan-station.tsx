@@ -87,10 +87,11 @@ export function PlanStation() {
       ))}
       {result.value && (
         <p class="small">
+          For the crew and the lab:{" "}
           <button type="button" class="plain" onClick={openSheets}>
-            Sheets, labels, GPX and KML
+            sheets, labels, GPX and KML
           </button>{" "}
-          for the crew and the list for the lab are at Hand-over.
+          at Hand-over.
         </p>
       )}
       <More of={MORE} sections={["sampling", "strategies", "field"]} />
