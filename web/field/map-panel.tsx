@@ -42,9 +42,11 @@ export function MapPanel({strategy, page: field, large}: Props) {
       if (wanted.value) scene.value = sceneOf(strategy, wanted.value);
     });
     void fontsReady()
-      .then(() => makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy]))
+      .then(inTurn)
+      .then(() => (gone ? undefined : makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy])))
       .then((map) => {
         stopAsking();
+        if (!map) return;
         if (gone) return map.remove();
         clear = live(map, strategy, (next) => {
           scene.value = next;
@@ -79,6 +81,14 @@ export function MapPanel({strategy, page: field, large}: Props) {
       <UnitCaption strategy={strategy} scene={scene.value} />
     </figure>
   );
+}
+
+let last: Promise<unknown> = Promise.resolve();
+
+/** One map after another, so that the page answers between them. */
+function inTurn(): Promise<unknown> {
+  last = last.then(() => new Promise((resolve) => setTimeout(resolve)));
+  return last;
 }
 
 /** Keeps a map in step with what is to be shown, chosen and pointed at, until it is taken away. */
