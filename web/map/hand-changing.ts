@@ -75,11 +75,11 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
     },
     crossMoved: carry,
     takes(x, y) {
-      const {corner, border} = nearest(gl.unproject([x, y]));
-      if (border || !corner) return border !== undefined;
+      const {corner} = nearest(gl.unproject([x, y]));
+      if (!corner) return undefined;
       const [lon = 0, lat = 0] = corner.at;
       const at = gl.project([lon, lat]);
-      return Math.hypot(at.x - x, at.y - y) < reach();
+      return Math.hypot(at.x - x, at.y - y) < reach() ? corner.at : undefined;
     },
     setCorner() {
       if (held) {

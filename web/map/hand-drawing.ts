@@ -27,8 +27,8 @@ export interface Maker {
   setCorner(): void;
   back(): void;
   takeOut(): void;
-  /** Whether what lies there, by pixels of the map, is taken up when it is pressed. */
-  takes?(x: number, y: number): boolean;
+  /** The corner or place that is taken up when so many pixels of the map are pressed. */
+  takes?(x: number, y: number): Position | undefined;
 }
 
 /** Draws a new line, polygon or point. */

@@ -16,8 +16,8 @@ export interface KeysTo {
 export interface Cross {
   /** Whether keys are being used: without, the pointer says where. */
   readonly shown: () => boolean;
-  /** The map goes back to where it was before keys moved it, unless it is gone. */
-  remove(gone: boolean): void;
+  /** @param viewBack - The map goes back to where it was before keys moved it. */
+  remove(viewBack: boolean): void;
 }
 
 /** Pixels of a step; with Shift of a long one. */
@@ -91,13 +91,13 @@ export function crossOver(gl: GlMap, to: KeysTo): Cross {
   canvas.focus({preventScroll: true});
   return {
     shown: () => !cross.hidden,
-    remove(gone) {
+    remove(viewBack) {
       removeEventListener("keydown", down, {capture: true});
       canvas.removeEventListener("focus", focused);
       canvas.removeEventListener("pointermove", hide);
       canvas.removeEventListener("pointerdown", pulled);
       cross.remove();
-      if (before && !gone) gl.jumpTo(before);
+      if (before && viewBack) gl.jumpTo(before);
       if (document.activeElement === canvas && hadFocus?.isConnected) hadFocus.focus({preventScroll: true});
     },
   };

@@ -1,3 +1,4 @@
+import type {Position} from "geojson";
 import type {TerraDrawMouseEvent} from "terra-draw";
 import type {GlMap} from "./maplibre.ts";
 import {rounded, type TerraMode} from "./terra.ts";
@@ -8,17 +9,20 @@ type Drag = (event: TerraDrawMouseEvent, ...rest: unknown[]) => void;
  * What is pressed is what is taken up, however quick the pull: the map stays where it is from the press on, and the library,
  * which hears of a pull only where the pointer has got to by then, hears of it where it began. Two fingers move the map.
  *
- * @param takes - Whether there is something to be taken up there, by pixels of the map.
+ * @param takes - The corner or place to be taken up there, by pixels of the map; the library alone reaches half as far.
  * @returns What lets the map be pulled again.
  */
-export function pressOn(gl: GlMap, mode: TerraMode, takes: (x: number, y: number) => boolean): () => void {
+export function pressOn(gl: GlMap, mode: TerraMode, takes: (x: number, y: number) => Position | undefined): () => void {
   let pressed: Pick<TerraDrawMouseEvent, "lng" | "lat" | "containerX" | "containerY"> | undefined;
   const press = (event: Press): void => {
     const {lngLat, point} = event;
     pressed = undefined;
     if ((event.points?.length ?? 1) > 1) return;
-    pressed = {lng: rounded(lngLat.lng), lat: rounded(lngLat.lat), containerX: point.x, containerY: point.y};
-    if (takes(point.x, point.y)) event.preventDefault();
+    const taken = takes(point.x, point.y);
+    if (taken) event.preventDefault();
+    const [lng = lngLat.lng, lat = lngLat.lat] = taken ?? [];
+    const {x, y} = taken ? gl.project([lng, lat]) : point;
+    pressed = {lng: rounded(lng), lat: rounded(lat), containerX: x, containerY: y};
   };
   const start = mode.onDragStart.bind(mode) as Drag;
   const drag = mode.onDrag.bind(mode) as Drag;

@@ -5,6 +5,7 @@ import {changing} from "./hand-changing.ts";
 import {drawing, type Tools} from "./hand-drawing.ts";
 import {crossOver} from "./hand-keys.ts";
 import {pressOn} from "./hand-press.ts";
+import {raiseHere} from "./here.ts";
 import type {GlMap} from "./maplibre.ts";
 import {snapTo} from "./snap.ts";
 import {startTerra} from "./terra.ts";
@@ -16,6 +17,8 @@ interface Options<M extends HandMode> {
   readonly done?: string;
   /** Shapes whose corners and lines a corner is drawn to when it comes near. */
   readonly snapTo?: readonly Geometry[];
+  /** Afterwards the map goes back to where it was before keys moved it. Default: it stays, for what is drawn next. */
+  readonly viewBack?: boolean;
   /** At every corner set, moved or taken away; undefined while there is not enough for a shape. */
   readonly change?: (drawn: Drawn[M] | undefined) => void;
   readonly finish: (drawn: Drawn[M]) => void;
@@ -58,7 +61,7 @@ export function startHand<M extends HandMode>(gl: GlMap, mode: M, options: HandO
     if (atHand.peek() !== hand) return;
     atHand.value = undefined;
     gl.off("remove", removed);
-    cross.remove(gone);
+    cross.remove(options.viewBack === true && !gone);
     letClicksThrough();
     letGo?.();
     if (!gone) terra.stop();
@@ -82,6 +85,7 @@ export function startHand<M extends HandMode>(gl: GlMap, mode: M, options: HandO
     takeOut: () => maker.takeOut(),
   };
   maker.begin(terra);
+  raiseHere(gl);
   const cross = crossOver(gl, {
     moved: () => maker.crossMoved(),
     set: () => maker.setCorner(),

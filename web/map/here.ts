@@ -48,6 +48,11 @@ export function showHere(gl: GlMap, here: Here | undefined): void {
   source?.setData(here ? dotWithGround(here) : NOTHING);
 }
 
+/** Above what has been laid over it since, as the places of a drawing. */
+export function raiseHere(gl: GlMap): void {
+  for (const layer of ["here-halo", "here-dot"]) gl.moveLayer(layer);
+}
+
 function dotWithGround({lon, lat, accuracy}: Here): FeatureCollection {
   const up = accuracy / METRES_PER_DEGREE;
   const across = up / Math.cos((lat * Math.PI) / 180);

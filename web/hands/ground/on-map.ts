@@ -23,6 +23,7 @@ export async function drawOnMap<M extends HandMode>(mode: M, options: HandOption
   };
   return startHand(map.gl, mode, {
     ...options,
+    viewBack: true,
     finish: (drawn: Drawn[M]) => {
       small();
       options.finish(drawn);

@@ -26,6 +26,7 @@ export async function drawOnZones({mode, ...sketch}: Sketch): Promise<void> {
     ?.scrollIntoView({block: innerWidth <= ONE_COLUMN_PX ? "start" : "nearest"});
   startHand<"line" | "polygon">(map.gl, mode, {
     ...sketch,
+    viewBack: true,
     snapTo: [...(zoneShapes() ?? []).map(({geometry}) => geometry), outlineOf()],
   });
 }
