@@ -128,7 +128,11 @@ describe("a field opened after the server was started again", () => {
   it("keeps one view of a field, that of the results in force, and prune leaves nothing behind", async () => {
     const server = await bench(path);
     const page = await get<FieldPage>(server, "api/fields/1");
-    await send(server, "PUT", "api/fields/1/job", {...page.job, zones: {count: 2}});
+    await send(server, "PUT", "api/fields/1/job", {
+      ...page.job,
+      zones: {count: 2},
+      rates: {...(page.job.rates as object), missing: "leave out"},
+    });
     await run(server, "1", {evidence: false});
     await close(server);
     const db = (await loadSqlite()).open(path, {readOnly: true});
