@@ -147,8 +147,8 @@ function File({file: {name, bytes}, called, plan, id, paper, closed}: FileProps)
   const words = (
     <>
       {called}
-      {plan && <span class="unseen">, {plan}</span>}
-      {printed && <span class="unseen">, opens in a new tab to be printed</span>}
+      {plan && <span class="unseen"> for {plan}</span>}
+      {printed && <span class="unseen"> (opens in a new tab to be printed)</span>}
     </>
   );
   return (
