@@ -35,11 +35,7 @@ export async function expectText(page: Page, selector: string, text: RegExp): Pr
 }
 
 /** Asks until the answer will do, and gives it; after the patience the last answer stands in the error. */
-export async function until<T>(
-  ask: () => Promise<T>,
-  will: (found: T) => boolean,
-  patienceMs = 120_000,
-): Promise<T> {
+export async function until<T>(ask: () => Promise<T>, will: (found: T) => boolean, patienceMs = 120_000): Promise<T> {
   const end = Date.now() + patienceMs;
   for (;;) {
     const found = await ask();
