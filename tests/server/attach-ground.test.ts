@@ -121,6 +121,9 @@ describe("keep-outs and setbacks drawn by hand", () => {
         [-86.385, 40.5585],
       ],
     };
+    // Around keep-outs the bags are walked in another order, and the lab's results are of the plan before.
+    const {keepOuts: _, ...sampling} = page.job.sampling as {keepOuts: object};
+    await one.told("PUT", "/api/fields/1/job", {...page.job, sampling});
     const settings = {kind: "ditch", distance: "35 ft", rate: "zero"};
     page = await attached("ditch.geojson", ditch, "setback", {settings: {...settings, name: "old ditch", on: false}});
     page = await attached("ditch.geojson", ditch, "setback", {settings: {...settings, name: "north ditch"}});
