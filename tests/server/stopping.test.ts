@@ -77,7 +77,7 @@ describe("a step that never ends", () => {
     expect(one.reported).toEqual([]);
   });
 
-  it("is left alone when another run is stopped that only waits behind it", async () => {
+  it("is left alone when another run is stopped that only waits behind it", {timeout: 180_000}, async () => {
     const stuck = await runStuck();
     await one.told("POST", "/api/fields/1/undo");
     const waiting = await one.told<TaskState>("POST", "/api/fields/1/run", {upTo: "plan"});
