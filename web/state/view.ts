@@ -90,7 +90,10 @@ export function beginAt(next: Station): void {
 export function openStation(station: Side): void {
   side.value = station;
   const wanted = SHOWN_AT[station];
-  if (wanted) show.value = wanted;
+  if (wanted) {
+    show.value = wanted;
+    waitedFor = undefined;
+  }
   bringSideIntoView();
   focusOn(["#side h2", "#side"], {preventScroll: innerWidth <= ONE_COLUMN_PX});
 }
