@@ -130,6 +130,11 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
   });
 
   it("tries numbers of zones, and takes the one that is pressed", {timeout: PATIENT}, async () => {
+    // Of other zones the lab knows nothing; the other two plans go on.
+    await openStation(page, "Rates");
+    await page.locator(".side summary", {hasText: /^More/}).first().click();
+    await page.getByLabel("Unit without results").selectOption({label: "leave its plan out"});
+    await ledgerSettled(page);
     await openStation(page, "Zones");
     await page.getByRole("button", {name: /choose for me/}).click();
     const counts = page.locator(".count-of-zones figure.chart");
@@ -144,8 +149,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     await ledgerSettled(page);
     // The numbers that were tried stay to be looked at.
     expect(await counts.isVisible()).toBe(true);
-    await page.getByRole("button", {name: "Undo"}).click();
-    await page.getByRole("button", {name: "Undo"}).click();
+    for (let changes = 3; changes > 0; changes--) await page.getByRole("button", {name: "Undo", exact: true}).click();
     await until(onShow, ({zones, evidence}) => zones?.length === 3 && evidence !== undefined);
     await ledgerSettled(page);
     await page.getByLabel("rate", {exact: true}).check({force: true});
