@@ -55,7 +55,8 @@ export function Rows({title, one, path, columns, needed, follow = (row) => row}:
     if (isDraft && !needed.every((need) => next[need])) return;
     // By the time it is written the row may be there already, from its cell before.
     await save((now) => (i < now.length ? now.map((old, n) => (n === i ? changed(old) : old)) : [...now, next]));
-    if (isDraft && !wrong.value) draft.value = undefined;
+    // By now another row may have been begun.
+    if (isDraft && !wrong.value && draft.value === next) draft.value = undefined;
   };
   const shown = draft.value ? [...rows, draft.value] : rows;
   const list = useRef<HTMLFieldSetElement>(null);
