@@ -1,5 +1,6 @@
 import type {ResultCard} from "../api/types.ts";
 import {askHowSure, fresh} from "../state/field.ts";
+import {besideIt} from "../units/shown.ts";
 
 /** One plain sentence on what the evidence says, and one on how sure it is. */
 export function HowSure({result, waiting}: {readonly result: ResultCard; readonly waiting: boolean}) {
@@ -18,13 +19,13 @@ export function HowSure({result, waiting}: {readonly result: ResultCard; readonl
   return (
     <div class="sure" style="margin-top:10px">
       <p>
-        <b style="font-weight:600">{headline}</b> {howSure}
+        <b style="font-weight:600">{besideIt(headline)}</b> {besideIt(howSure)}
       </p>
       <details>
         <summary>What that rests on</summary>
         <ul class="list small">
           {[...reasons, ...evidence.certainty.notes].map((reason) => (
-            <li key={reason}>{reason}</li>
+            <li key={reason}>{besideIt(reason)}</li>
           ))}
         </ul>
       </details>

@@ -6,7 +6,7 @@ import {many, NAMES} from "../map/scenes.ts";
 import {Scroll} from "../parts/scroll.tsx";
 import {fresh, page, running, unrated} from "../state/field.ts";
 import {openStation} from "../state/view.ts";
-import {figures, unitOf} from "../units/shown.ts";
+import {besideIt, figures, unitOf} from "../units/shown.ts";
 import {Head} from "./cells.tsx";
 import {HowSure} from "./how-sure.tsx";
 import {judgedOf} from "./judged.ts";
@@ -30,7 +30,7 @@ export function Ledger({result}: {readonly result: ResultCard}) {
         <ul class="list small soft notes">
           {withLime && <li>Lime is not in the figures by year: how many years it serves is not known here.</li>}
           {result.comparison.notes.map((note) => (
-            <li key={note}>{note}</li>
+            <li key={note}>{besideIt(note)}</li>
           ))}
         </ul>
       </section>

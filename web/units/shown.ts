@@ -94,7 +94,7 @@ export function besideIt(sentence: string): string {
 const NUMBER = /\d[\d,]*(?:\.\d+)?/g;
 /** One or several numbers with one unit behind them, a price with its unit; not where the metric amount stands already. */
 const AMOUNTS =
-  /(\$?)((?:\d[\d,]*(?:\.\d+)?)(?:(?: to |–| and | or )\d[\d,]*(?:\.\d+)?)*)(?: (?=[a-z])|(?=\/))(ac|lb\/ac|lb|ft|mi|ton\/ac|gal\/ac|\/ac|\/lb|\/ton)(?![\w/]| \()/g;
+  /(\$?)((?:\d[\d,]*(?:\.\d+)?)(?:(?: to |–| and | or | of )\d[\d,]*(?:\.\d+)?)*)(?: (?=[a-z])|(?=\/))(ac|lb\/ac|lb|ft|mi|ton\/ac|gal\/ac|\/ac|\/lb|\/ton)(?![\w/]| \()/g;
 
 /** Units that are said in another way than they are kept. */
 const wordFor = (unit: string): string => (unit === "deg" ? "°" : unit === "1" || unit === "class" ? "" : unit);
