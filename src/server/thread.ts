@@ -76,14 +76,17 @@ export function startThread(
   worker.on("exit", (code) => stop(new ThreadEnded(`A working thread stopped with code ${code}.`)));
   const cancel = (call: number): void => {
     post({cancel: call});
-    setTimeout(() => {
+    const endIfStuck = (): void => {
       const one = waiting.get(call);
-      if (!one || call !== atWork) return;
+      if (!one) return;
+      // It waits behind another, or for a thread that is only starting: it may still get stuck.
+      if (call !== atWork) return void setTimeout(endIfStuck, PATIENCE_MS).unref();
       waiting.delete(call);
       one.reject(new AbortError("cancelled"));
       stop(new ThreadStopped("A working thread was ended in the middle of a step."));
       void worker.terminate();
-    }, PATIENCE_MS).unref();
+    };
+    setTimeout(endIfStuck, PATIENCE_MS).unref();
   };
   return {
     pending: () => waiting.size,
