@@ -1,4 +1,4 @@
-import {useEffect, useRef} from "preact/hooks";
+import {useLayoutEffect, useRef} from "preact/hooks";
 
 interface Props {
   readonly id?: string;
@@ -28,11 +28,12 @@ export function Written({value, put, first = false, list, ...rest}: Props) {
     told.current = text;
     put(text);
   };
-  useEffect(() => {
+  // At once: later it would undo what is typed meanwhile.
+  useLayoutEffect(() => {
     told.current = value;
     if (input.current) input.current.value = value;
   }, [value]);
-  useEffect(() => {
+  useLayoutEffect(() => {
     if (first) input.current?.focus();
   }, []);
   return (
