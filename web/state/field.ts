@@ -136,27 +136,39 @@ async function changeNow(id: string, request: (id: string) => Promise<FieldPage>
 }
 
 /** Has what is missing made, and what nobody waits for any more stopped. */
-async function workOut(): Promise<void> {
-  if (workedOn !== page.value?.version) {
-    await cancel();
-    task.value = undefined;
-  }
-  if ((!fresh.value || wantsRates()) && canRun.value) await run();
-  else if (wantsEvidence() && !running.value) await askHowSure();
-}
+const workOut = (): Promise<void> =>
+  inTurn(async () => {
+    if (workedOn !== page.value?.version) {
+      await cancel();
+      task.value = undefined;
+    }
+    if ((!fresh.value || wantsRates()) && canRun.value) await runNow();
+    else if (wantsEvidence() && !running.value) await work({evidence: true});
+  });
 
 /** The version that the task is about. */
 let workedOn: number | undefined;
 
 /** Works the job out: first what is quick, then how sure it is. */
-export async function run(): Promise<void> {
+export const run = (): Promise<void> => inTurn(runNow);
+
+/** Also asks how sure the ledger is, which takes as long as all the rest. */
+export const askHowSure = (): Promise<void> => inTurn(() => work({evidence: true}));
+
+async function runNow(): Promise<void> {
   await cancel();
   unrated.value = undefined;
   await work({evidence: false});
 }
 
-/** Also asks how sure the ledger is, which takes as long as all the rest. */
-export const askHowSure = () => work({evidence: true});
+/** What a run is begun for is decided when its turn comes: no two of this page are asked for at once. */
+function inTurn(what: () => Promise<void>): Promise<void> {
+  const turn = turnBefore.then(what);
+  turnBefore = turn.catch(() => undefined);
+  return turn;
+}
+
+let turnBefore: Promise<void> = Promise.resolve();
 
 export async function cancel(): Promise<void> {
   const now = task.value;
@@ -172,14 +184,10 @@ async function work(wanted: RunRequest): Promise<void> {
   if (id === undefined) return;
   clearTimeout(rest);
   problem.value = undefined;
-  const version = page.value?.version;
-  workedOn = version;
+  workedOn = page.value?.version;
   try {
     const started = await got(api.fields[":id"].run.$post({param: {id}, json: wanted}));
     if (opened !== id) return;
-    // Another change came before this answer, and has its own run.
-    if (workedOn !== version)
-      return void got(api.tasks[":id"].$delete({param: {id: started.id}})).catch(() => undefined);
     task.value = started;
     stopFollowing?.();
     stopFollowing = followTask(started, (state) => void heard(id, state, wanted));
@@ -228,7 +236,9 @@ async function failed({error}: TaskState, wanted: RunRequest): Promise<void> {
     return;
   }
   unrated.value = error;
-  await work({evidence: false, upTo: "plan"});
+  await inTurn(async () => {
+    if (workedOn === page.value?.version) await work({evidence: false, upTo: "plan"});
+  });
 }
 
 /** Whether what is shown is plans alone, though the job has lab results. */

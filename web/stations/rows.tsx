@@ -38,27 +38,29 @@ type Row = Readonly<Record<string, unknown>>;
 /** A short list in the job, as the crops or the products: rows are changed in place, added and taken out. */
 export function Rows({title, one, path, columns, needed, follow = (row) => row}: Props) {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
-  const draft = useSignal<Row | undefined>(undefined);
+  const draft = useSignal<{readonly at: number; readonly row: Row} | undefined>(undefined);
   const rows = (read(page.value?.job, path) as readonly Row[] | undefined) ?? [];
   const save = async (next: (rows: readonly Row[]) => readonly Row[]) => {
     wrong.value = await saveJob((job) => write(job, path, next((read(job, path) as readonly Row[] | undefined) ?? [])));
     if (!wrong.value) await tryRefused(path[0]);
   };
+  // A row that is begun stands in its place until it is saved whole; rows before it may go meanwhile.
+  const at = draft.value && Math.min(draft.value.at, rows.length);
   const put = async (i: number, key: string, text: string) => {
-    const row = i < rows.length ? (rows[i] as Row) : (draft.value ?? {});
+    const begun = i === at ? draft.value?.row : undefined;
+    const row = begun ?? rows[i] ?? {};
     const trimmed = withUnit(text.trim(), columns.find((column) => column.key === key)?.unit?.(row));
     if ((row[key] ?? "") === trimmed) return;
     const changed = (old: Row): Row => follow(withCell(old, key, trimmed), key);
-    const next = changed(row);
-    const isDraft = i >= rows.length;
-    if (isDraft) draft.value = next;
-    if (isDraft && !needed.every((need) => next[need])) return;
+    const next = {at: i, row: changed(row)};
+    if (begun) draft.value = next;
+    if (begun && !needed.every((need) => next.row[need])) return;
     // By the time it is written the row may be there already, from its cell before.
-    await save((now) => (i < now.length ? now.map((old, n) => (n === i ? changed(old) : old)) : [...now, next]));
-    // By now another row may have been begun.
-    if (isDraft && !wrong.value && draft.value === next) draft.value = undefined;
+    await save((now) => (i < now.length ? now.map((old, n) => (n === i ? changed(old) : old)) : [...now, next.row]));
+    // By now it may have been written on, or another row begun.
+    if (begun && !wrong.value && draft.value === next) draft.value = undefined;
   };
-  const shown = draft.value ? [...rows, draft.value] : rows;
+  const shown = draft.value ? [...rows.slice(0, at), draft.value.row, ...rows.slice((at ?? 0) + 1)] : rows;
   const list = useRef<HTMLFieldSetElement>(null);
   return (
     <fieldset ref={list}>
@@ -68,7 +70,7 @@ export function Rows({title, one, path, columns, needed, follow = (row) => row}:
           {columns.map(({key, label, placeholder, choices, suggestions, width, unit}, c) => (
             <Cell
               key={key}
-              first={c === 0 && row === draft.value}
+              first={c === 0 && i === at}
               label={`${label} of ${one} ${i + 1}`}
               value={String(row[key] ?? "")}
               placeholder={quantityShown(placeholder ?? label)}
@@ -84,8 +86,8 @@ export function Rows({title, one, path, columns, needed, follow = (row) => row}:
             class="plain"
             aria-label={`Take out ${one} ${i + 1}`}
             onClick={() => {
+              if (i === at) draft.value = undefined;
               if (i < rows.length) void save((now) => now.filter((_, n) => n !== i));
-              else draft.value = undefined;
               focusOn([".add"], {within: list.current ?? document});
             }}
           >
@@ -104,9 +106,8 @@ export function Rows({title, one, path, columns, needed, follow = (row) => row}:
             type="button"
             class="plain add"
             onClick={() => {
-              draft.value = Object.fromEntries(
-                columns.flatMap(({key, choices}) => (choices ? [[key, choices[0]]] : [])),
-              );
+              const row = Object.fromEntries(columns.flatMap(({key, choices}) => (choices ? [[key, choices[0]]] : [])));
+              draft.value = {at: rows.length, row};
             }}
           >
             + add a {one}
