@@ -3,6 +3,7 @@ import type {ReceiptCard} from "../api/types.ts";
 import {size} from "../files/files-panel.tsx";
 import {many} from "../map/scenes.ts";
 import {figures, say, unitOf} from "../units/shown.ts";
+import {FileLink} from "./file-link.tsx";
 import type {FileOut} from "./for-whom.ts";
 import {take} from "./taken.ts";
 
@@ -43,26 +44,18 @@ export function FileList({files, id, closed, taking}: Props) {
   );
 }
 
-/** A link where it may be taken; else only the name. */
 function Download({file: {name, bytes}, id, closed, taking}: Omit<Props, "files"> & {readonly file: FileOut}) {
   return (
-    <span class="row">
-      {closed === undefined ? (
-        <a
-          href={api.results[":id"].files[":name{.+}"].$path({param: {id, name}})}
-          download={name.split("/").at(-1)}
-          onClick={() => take(taking, [name])}
-        >
-          {name}
-        </a>
-      ) : (
-        <span>
-          {name}
-          <span class="unseen"> ({closed})</span>
-        </span>
-      )}
-      <span class="small soft figures">{size(bytes)}</span>
-    </span>
+    <FileLink
+      href={api.results[":id"].files[":name{.+}"].$path({param: {id, name}})}
+      download={name.split("/").at(-1)}
+      closed={closed !== undefined}
+      why={closed}
+      onTake={() => take(taking, [name])}
+      about={size(bytes)}
+    >
+      {name}
+    </FileLink>
   );
 }
 

@@ -1,11 +1,11 @@
 import {api} from "../api/client.ts";
 import type {ResultCard, Strategy} from "../api/types.ts";
-import {size} from "../files/files-panel.tsx";
 import {many, NAMES} from "../map/scenes.ts";
 import {session} from "../state/book.ts";
 import {fresh, page, result} from "../state/field.ts";
 import {read} from "../stations/job-path.ts";
 import {More, type SettingOf, Settings} from "../stations/setting.tsx";
+import {FileLink, sizeOfZip} from "./file-link.tsx";
 import {FileList} from "./file-list.tsx";
 import {type FileOut, filesOut, ratesKey} from "./for-whom.ts";
 import {HandedOver} from "./handed-over.tsx";
@@ -175,32 +175,22 @@ function Whole({made, files, closed, taking}: Props) {
 
 /** A zip that holds rates waits for the caution as they do. */
 function Zip({made, of, files, closed, taking, name}: Props & {readonly of: "all" | "folder"; readonly name: string}) {
-  const bytes = files.reduce((sum, file) => sum + file.bytes, 0);
   return (
-    <span class="row">
-      {closed === undefined ? (
-        <a
-          href={api.results[":id"]["files.zip"].$path({param: {id: made.id}, query: {of}})}
-          download
-          onClick={() =>
-            take(
-              taking,
-              files.map((file) => file.name),
-            )
-          }
-        >
-          {name}
-        </a>
-      ) : (
-        <span>
-          {name}
-          <span class="unseen"> ({closed})</span>
-        </span>
-      )}
-      <span class="small soft figures">
-        {many(files.length, "file")}, {size(bytes)} unpacked
-      </span>
-    </span>
+    <FileLink
+      href={api.results[":id"]["files.zip"].$path({param: {id: made.id}, query: {of}})}
+      download
+      closed={closed !== undefined}
+      why={closed}
+      onTake={() =>
+        take(
+          taking,
+          files.map((file) => file.name),
+        )
+      }
+      about={sizeOfZip(files)}
+    >
+      {name}
+    </FileLink>
   );
 }
 

@@ -3,8 +3,9 @@ import {useEffect, useId} from "preact/hooks";
 import {api, got, problemOf} from "../api/client.ts";
 import type {ApiProblem, ResultCard, SamplingFileCard, Strategy} from "../api/types.ts";
 import {size} from "../files/files-panel.tsx";
-import {many, NAMES} from "../map/scenes.ts";
+import {NAMES} from "../map/scenes.ts";
 import {Problem} from "../parts/problem.tsx";
+import {FileLink, sizeOfZip} from "./file-link.tsx";
 import {whatOf} from "./for-whom.ts";
 
 type Paper = "letter" | "a4";
@@ -144,29 +145,13 @@ interface FileProps extends Links {
 function File({file: {name, bytes}, called, plan, id, paper, closed}: FileProps) {
   const printed = name.endsWith(".html");
   const href = api.results[":id"].sampling[":name"].$path({param: {id, name}, query: {paper}});
-  const words = (
-    <>
-      {called}
-      {plan && <span class="unseen"> for {plan}</span>}
-      {printed && <span class="unseen"> (opens in a new tab to be printed)</span>}
-    </>
-  );
   return (
     <li>
-      <span class="row">
-        {closed !== undefined && <span>{words}</span>}
-        {closed === undefined && printed && (
-          <a href={href} target="_blank" rel="noreferrer">
-            {words}
-          </a>
-        )}
-        {closed === undefined && !printed && (
-          <a href={href} download={name}>
-            {words}
-          </a>
-        )}
-        <span class="small soft figures">{size(bytes)}</span>
-      </span>
+      <FileLink href={href} download={printed ? undefined : name} closed={closed !== undefined} about={size(bytes)}>
+        {called}
+        {plan && <span class="unseen"> for {plan}</span>}
+        {printed && <span class="unseen"> (opens in a new tab to be printed)</span>}
+      </FileLink>
       <p class="small soft">
         {whatOf(name)}
         {printed && "; opens to print"}
@@ -176,19 +161,14 @@ function File({file: {name, bytes}, called, plan, id, paper, closed}: FileProps)
 }
 
 function Zip({files, of, name, id, paper, closed}: Listed & {readonly of: "all" | Strategy; readonly name: string}) {
-  const bytes = files.reduce((sum, file) => sum + file.bytes, 0);
   return (
-    <span class="row">
-      {closed === undefined ? (
-        <a href={api.results[":id"]["sampling.zip"].$path({param: {id}, query: {paper, of}})} download>
-          {name}
-        </a>
-      ) : (
-        <span>{name}</span>
-      )}
-      <span class="small soft figures">
-        {many(files.length, "file")}, {size(bytes)} unpacked
-      </span>
-    </span>
+    <FileLink
+      href={api.results[":id"]["sampling.zip"].$path({param: {id}, query: {paper, of}})}
+      download
+      closed={closed !== undefined}
+      about={sizeOfZip(files)}
+    >
+      {name}
+    </FileLink>
   );
 }
