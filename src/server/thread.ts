@@ -42,8 +42,8 @@ export function startThread(
   const worker = new Worker(BOOT, {eval: true, workerData: {...data, entry: entry.href, loader: loaderFor(entry)}});
   const waiting = new Map<number, Waiting>();
   let calls = 0;
-  /** The last call that told a step: the one a long step is of. */
-  let atWork = 0;
+  /** Calls not answered yet that told a step, the last to tell one last: a long step is of that one. */
+  const underWay = new Set<number>();
   let ended = false;
   const post = (message: ToThread): void => worker.postMessage(message);
   worker.on("message", async (message: FromThread) => {
@@ -58,10 +58,12 @@ export function startThread(
     }
     const one = waiting.get(message.call);
     if ("step" in message) {
-      atWork = message.call;
+      underWay.delete(message.call);
+      if (one) underWay.add(message.call);
       return one?.onStep?.(message.step);
     }
     waiting.delete(message.call);
+    underWay.delete(message.call);
     if (message.error) one?.reject(revived(message.error));
     else one?.resolve(message.value as never);
   });
@@ -80,7 +82,7 @@ export function startThread(
       const one = waiting.get(call);
       if (!one) return;
       // It waits behind another, or for a thread that is only starting: it may still get stuck.
-      if (call !== atWork) return void setTimeout(endIfStuck, PATIENCE_MS).unref();
+      if (call !== [...underWay].at(-1)) return void setTimeout(endIfStuck, PATIENCE_MS).unref();
       waiting.delete(call);
       one.reject(new AbortError("cancelled"));
       stop(new ThreadStopped("A working thread was ended in the middle of a step."));
