@@ -1,6 +1,6 @@
 import {signal} from "@preact/signals";
 import type {ComponentType} from "preact";
-import {useEffect} from "preact/hooks";
+import {useEffect, useLayoutEffect, useRef} from "preact/hooks";
 import {away} from "./api/away.ts";
 import {BookPage} from "./book/book-page.tsx";
 import {DropAnywhere} from "./files/drop-anywhere.tsx";
@@ -23,18 +23,22 @@ if (route.value.page === "field") void loadFieldPage();
 export function Bench() {
   const here = route.value;
   const key = here.page === "field" ? here.id : "";
-  useEffect(() => {
+  // At once and not when the page has been painted.
+  useLayoutEffect(() => {
     if (here.page === "field") {
       void loadFieldPage();
-      void openField(here.id);
+      // What is wanted of the rest of the book can wait.
+      void openField(here.id).then(loadBook);
     } else {
       leaveField();
       void loadBook();
     }
   }, [key]);
   const gone = away.value;
+  const wasGone = useRef(false);
   useEffect(() => {
-    if (gone) return;
+    if (gone) wasGone.current = true;
+    if (gone || !wasGone.current) return;
     void loadBook();
     void resumeField();
   }, [gone]);

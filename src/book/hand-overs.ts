@@ -43,25 +43,41 @@ export function addHandOver(book: Book, fieldId: number, runId: number, given: H
 }
 
 /** What was handed over of a field, the latest first, and whether it is what the results in force still say. */
-export function handOversOf({db}: Book, fieldId: number): LoggedHandOver[] {
-  const inForce = new Set(
+export function handOversOf(book: Book, fieldId: number): LoggedHandOver[] {
+  return handOversByField(book, fieldId).get(fieldId) ?? [];
+}
+
+/** The same of all fields of which anything was, or of the one asked for. */
+export function handOversByField({db}: Book, fieldId?: number): Map<number, LoggedHandOver[]> {
+  const asked = fieldId === undefined ? [] : [fieldId];
+  // Names of fields may be those of two farms; the run is of one field.
+  const rows = db.all(
+    `SELECT r.field_id, l.at, l.who, l.detail FROM log l JOIN runs r ON r.id = json_extract(l.detail, '$.run')
+     WHERE l.what = ? ${fieldId === undefined ? "" : "AND r.field_id = ?"} ORDER BY l.id DESC`,
+    [WHAT, ...asked],
+  );
+  const inForce = new Map<number, ReadonlySet<string>>();
+  const filesInForce = (id: number): ReadonlySet<string> => {
+    const known = inForce.get(id) ?? new Set(filesOfRun(id));
+    inForce.set(id, known);
+    return known;
+  };
+  const filesOfRun = (id: number): string[] =>
     db
       .all(
         "SELECT f.name, f.sha256 FROM results f JOIN runs r ON r.id = f.run_id WHERE r.field_id = ? AND r.current AND r.pruned_at IS NULL",
-        [fieldId],
+        [id],
       )
-      .map(({name, sha256}) => `${sha256} ${name}`),
-  );
-  // Names of fields may be those of two farms; the run is of one field.
-  const rows = db.all(
-    `SELECT at, who, detail FROM log WHERE what = ? AND json_extract(detail, '$.run') IN (SELECT id FROM runs WHERE field_id = ?)
-     ORDER BY id DESC LIMIT ?`,
-    [WHAT, fieldId, MOST_LOOKED_BACK],
-  );
-  return rows.map(({at, who, detail}) => {
+      .map(({name, sha256}) => `${sha256} ${name}`);
+  const found = new Map<number, LoggedHandOver[]>();
+  for (const {field_id, at, who, detail} of rows) {
+    const id = Number(field_id);
+    const own = found.get(id) ?? [];
+    found.set(id, own);
+    if (own.length === MOST_LOOKED_BACK) continue;
     const {to, strategies, products = [], rates, files} = JSON.parse(String(detail)) as Partial<HandOver> & HandOver;
     const counted = rates.length > 0 ? files.filter(({name}) => rates.includes(name)) : files;
-    return {
+    own.push({
       at: String(at),
       who: String(who),
       ...(to !== undefined && {to}),
@@ -69,7 +85,8 @@ export function handOversOf({db}: Book, fieldId: number): LoggedHandOver[] {
       products,
       rates,
       files,
-      inForce: counted.every(({name, sha256}) => inForce.has(`${sha256} ${name}`)),
-    };
-  });
+      inForce: counted.every(({name, sha256}) => filesInForce(id).has(`${sha256} ${name}`)),
+    });
+  }
+  return found;
 }

@@ -1,21 +1,19 @@
 import {bytesOf} from "../book/blobs.ts";
 import type {Book} from "../book/book.ts";
 import {factOf, noteFact} from "../book/facts.ts";
-import {addHandOver, handOversOf} from "../book/hand-overs.ts";
+import {addHandOver} from "../book/hand-overs.ts";
 import {restoreSource} from "../book/history.ts";
 import {preferencesOf, putPreferences} from "../book/preferences.ts";
 import {saveRun} from "../book/save-run.ts";
 import {addJob} from "../book/sources.ts";
 import {cardOfRun, keepLook, keepView, lookOf, packedOfRun} from "../book/views.ts";
 import {FieldError} from "../errors.ts";
-import {decodeBlob} from "../formats/geopackage/blob.ts";
-import type {SqlRow} from "../formats/geopackage/sqlite.ts";
 import {encodeUtf8} from "../formats/text.ts";
-import type {LonLatMultiPolygon} from "../geo/shapes.ts";
 import {filesOf} from "../pipeline/files-of.ts";
 import {readJob} from "../pipeline/read-job.ts";
 import {VERSION} from "../pipeline/version.ts";
-import type {JobToKeep, Shelf, ShelfField, ShelfFile, ShelfRun} from "./shelf.ts";
+import {fieldsOnShelf} from "./fields-on-shelf.ts";
+import type {JobToKeep, Shelf, ShelfField} from "./shelf.ts";
 
 const JOB = "job.json";
 
@@ -24,73 +22,15 @@ export function bookShelf(book: Book, name: string): Shelf {
   const {db} = book;
   const textOf = (sha256: string): string => new TextDecoder().decode(bytesOf(book, sha256) ?? new Uint8Array(0));
 
-  const jobSource = (fieldId: number): {name: string; version: number; sha256: string} | undefined => {
-    const [row] = db.all("SELECT name, version, sha256 FROM sources WHERE field_id = ? AND kind = 'job' AND current", [
+  const jobSource = (fieldId: number): {name: string; version: number} | undefined => {
+    const [row] = db.all("SELECT name, version FROM sources WHERE field_id = ? AND kind = 'job' AND current", [
       fieldId,
     ]);
-    return row && {name: String(row.name), version: Number(row.version), sha256: String(row.sha256)};
+    return row && {name: String(row.name), version: Number(row.version)};
   };
 
-  const filesIn = (fieldId: number): ShelfFile[] =>
-    db
-      .all("SELECT name, sha256, size FROM sources WHERE field_id = ? AND kind = 'file' AND current ORDER BY name", [
-        fieldId,
-      ])
-      .map((row) => ({name: String(row.name), sha256: String(row.sha256), bytes: Number(row.size)}));
-
-  const runOf = (fieldId: number, files: readonly ShelfFile[]): ShelfRun | undefined => {
-    const [run] = db.all(
-      `SELECT r.id, r.made_at, r.program, r.job_sha256, max(s.version) AS version
-       FROM runs r LEFT JOIN sources s ON s.field_id = r.field_id AND s.kind = 'job' AND s.sha256 = r.job_sha256
-       WHERE r.field_id = ? AND r.current AND r.pruned_at IS NULL GROUP BY r.id`,
-      [fieldId],
-    );
-    if (!run) return undefined;
-    const job = textOf(String(run.job_sha256));
-    const then = new Map(files.map((file) => [file.name, file.sha256]));
-    const read = db.all("SELECT DISTINCT name, digest FROM step_inputs WHERE run_id = ? AND kind = 'source'", [
-      Number(run.id),
-    ]);
-    for (const row of read) then.set(String(row.name), String(row.digest));
-    return {
-      id: `run-${Number(run.id)}`,
-      version: Number(run.version ?? 0),
-      madeAt: String(run.made_at),
-      program: String(run.program),
-      job,
-      files: filesOf(readJob(job, JOB)).flatMap((file) => {
-        const digest = then.get(file);
-        return digest === undefined ? [] : [[file, digest] as const];
-      }),
-    };
-  };
-
-  const shown = (row: SqlRow): ShelfField | undefined => {
-    const id = Number(row.id);
-    const job = jobSource(id);
-    // A field whose job was never put in has nothing to work on here.
-    if (!job) return undefined;
-    const files = filesIn(id);
-    const run = runOf(id, files);
-    return {
-      id: String(id),
-      name: String(row.name),
-      farm: String(row.farm),
-      acres: Number(row.acres),
-      outline: outlineOf(row.geom),
-      job: textOf(job.sha256),
-      version: job.version,
-      files,
-      ...(run && {run}),
-      handOvers: handOversOf(book, id),
-    };
-  };
-
-  const fieldOf = (id: string): ShelfField | undefined => {
-    if (!/^\d{1,15}$/.test(id)) return undefined;
-    const [row] = db.all("SELECT id, name, farm, acres, geom FROM fields WHERE id = ?", [Number(id)]);
-    return row && shown(row);
-  };
+  const fieldOf = (id: string): ShelfField | undefined =>
+    /^\d{1,15}$/.test(id) ? db.transaction(() => fieldsOnShelf(book, Number(id)))[0] : undefined;
   const mustBe = (id: string): ShelfField => {
     const field = fieldOf(id);
     if (!field) throw new Error(`the book has no field ${id}`);
@@ -106,11 +46,8 @@ export function bookShelf(book: Book, name: string): Shelf {
 
   return {
     name,
-    list: async () =>
-      db.transaction(() =>
-        db.all("SELECT id, name, farm, acres, geom FROM fields ORDER BY farm, name").flatMap((row) => shown(row) ?? []),
-      ),
-    field: async (id) => db.transaction(() => fieldOf(id)),
+    list: async () => db.transaction(() => fieldsOnShelf(book)),
+    field: async (id) => fieldOf(id),
     addField: async ({job: text, field, add}) => {
       const job = readJob(text, JOB);
       const {farm = ""} = job;
@@ -175,10 +112,3 @@ export function bookShelf(book: Book, name: string): Shelf {
 }
 
 const runNumber = (runId: string): number => Number(runId.replace(/^run-/, ""));
-
-function outlineOf(geometry: unknown): LonLatMultiPolygon {
-  if (!(geometry instanceof Uint8Array)) return [];
-  const decoded = decodeBlob(geometry);
-  if (decoded === "empty" || "wrong" in decoded) return [];
-  return decoded.geometry.type === "MultiPolygon" ? decoded.geometry.coordinates : [];
-}

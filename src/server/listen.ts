@@ -121,6 +121,8 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   // Where nothing moves for two minutes nobody is left; runs that are watched send signs of life.
   server.setTimeout(SILENCE_MS);
   endSlowReaders(server, options.readMs ?? 20_000);
+  // What the first page asks for: by then it is read, and what that takes is at hand.
+  preferences.get().then(service.fields).catch(report);
   return {
     url: `http://127.0.0.1:${bound}/`,
     port: bound,

@@ -49,7 +49,7 @@ export function poolOf(size: number, start: (onEnd: () => void) => Thread): Pool
   };
 }
 
-const WARM_AFTER_MS = 1500;
+const WARM_AFTER_MS = 4000;
 
 /** A started one that has nothing to do, else one not started, else the one with the least to do. */
 function leastBusy(threads: readonly (Thread | undefined)[]): number {

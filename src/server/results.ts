@@ -1,13 +1,15 @@
 import {randomBytes} from "node:crypto";
 import type {Issue} from "../errors.ts";
+import {filesOf} from "../pipeline/files-of.ts";
 import {VERSION} from "../pipeline/version.ts";
 import type {ResultCard} from "./api-types.ts";
+import {knownJob} from "./known-job.ts";
 import {VIEW_FORM} from "./make-results.ts";
 import type {Pool} from "./pool.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
 import type {CardOfRun} from "./result-card.ts";
-import type {RunSpec} from "./run-spec.ts";
+import type {FileRef, RunSpec} from "./run-spec.ts";
 import {shapeFile} from "./shapes.ts";
 import type {Shelf, ShelfRun} from "./shelf.ts";
 import type {CallOptions} from "./thread.ts";
@@ -57,7 +59,7 @@ export function makeResults(shelf: Shelf, pool: () => Pool, report: (error: unkn
       field,
       version,
       madeAt,
-      spec: {job, files, upTo: "all" as const, evidence: true, keptAs: id},
+      spec: {job, files: filesRead(job, files), upTo: "all" as const, evidence: true, keptAs: id},
       kept: true,
       program,
     };
@@ -154,6 +156,15 @@ export function makeResults(shelf: Shelf, pool: () => Pool, report: (error: unkn
     file: async ({id, field, spec, kept}, name) =>
       kept ? shelf.resultFile(id, name) : pool().call("file", {spec, name}, field),
   };
+}
+
+/** Those of the files that a job reads, in its order. */
+function filesRead(job: string, files: readonly FileRef[]): FileRef[] {
+  const shas = new Map(files);
+  return filesOf(knownJob(job)).flatMap((name) => {
+    const sha256 = shas.get(name);
+    return sha256 === undefined ? [] : [[name, sha256] as const];
+  });
 }
 
 /** Files on the shelf stay as they were written; figures that are made again are this program's. */

@@ -202,10 +202,14 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   return {
     fields: async () => {
       await preparation.done();
-      return (await shelf.list()).map((field) => {
+      const cards: FieldCard[] = [];
+      for (const field of await shelf.list()) {
         const task = tasks.goingOn(field.id);
-        return {...fieldCard(field), ...(task && {working: task.step})};
-      });
+        cards.push({...fieldCard(field), ...(task && {working: task.step})});
+        // Who asks for something else meanwhile is answered.
+        await new Promise((resolve) => setImmediate(resolve));
+      }
+      return cards;
     },
     addField: async ({name, farm, boundary}) => {
       const file = await sources.nameOf(boundary);

@@ -22,8 +22,8 @@ export interface ShelfRun {
   readonly madeAt: string;
   /** Version of the program. */
   readonly program: string;
-  /** The job and the files as they were then. */
   readonly job: string;
+  /** Of the field, as they were then: those the job reads, and others. */
   readonly files: readonly FileRef[];
 }
 

@@ -3,10 +3,10 @@ import {type BookJob, stepsOf} from "../book/rests-on.ts";
 import {filesOf} from "../pipeline/files-of.ts";
 import type {Job} from "../pipeline/job.ts";
 import {hasLayers} from "../pipeline/make-layers.ts";
-import {readJob} from "../pipeline/read-job.ts";
 import {many} from "../prescription/count-words.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import type {FieldCard, HandOverCard, Station, StationState} from "./api-types.ts";
+import {knownJob} from "./known-job.ts";
 import type {FileRef, RunSpec} from "./run-spec.ts";
 import type {ShelfField} from "./shelf.ts";
 
@@ -33,13 +33,13 @@ const STEPS: Readonly<Record<Station, RegExp>> = {
  */
 export function fieldCard(field: ShelfField, planned?: Pick<RunSpec, "job" | "files">): FieldCard {
   const {id, name, farm, acres, outline, run} = field;
-  const job = jobOf(field.job);
+  const job = knownJob(field.job);
   const now = digestsOf(
     job,
     field.files.map(({name: file, sha256}) => [file, sha256] as const),
   );
-  const then = run && {job: jobOf(run.job), digests: digestsOf(jobOf(run.job), run.files)};
-  const drawn = planned ? {job: jobOf(planned.job), digests: digestsOf(jobOf(planned.job), planned.files)} : then;
+  const then = run && {job: knownJob(run.job), digests: digestsOf(knownJob(run.job), run.files)};
+  const drawn = planned ? {job: knownJob(planned.job), digests: digestsOf(knownJob(planned.job), planned.files)} : then;
   const stations = Object.fromEntries(
     STATIONS.map((station) => [station, stateOf(station, job, now, UP_TO_PLAN.includes(station) ? drawn : then)]),
   ) as Record<Station, StationState>;
@@ -185,7 +185,7 @@ function byHand(edits: Job["zones"]["edits"]): string {
 
 /** Whether two jobs with their files plan the sampling in different ways. */
 export function plansDiffer(one: Pick<RunSpec, "job" | "files">, other: Pick<RunSpec, "job" | "files">): boolean {
-  const [mine, theirs] = [one, other].map(({job, files}) => digestsOf(jobOf(job), files)) as [Digests, Digests];
+  const [mine, theirs] = [one, other].map(({job, files}) => digestsOf(knownJob(job), files)) as [Digests, Digests];
   return [...mine].some(([step, digest]) => STEPS.plan.test(step) && theirs.get(step) !== digest);
 }
 
@@ -218,19 +218,6 @@ function digestsNow(job: Job, files: readonly FileRef[]): Map<string, string> {
 
 /** Without the marks of the plans its lab results are tied to: they refuse a run or let it go on, and change nothing in it. */
 const untied = (job: Job): Job => (job.lab ? {...job, lab: {...job.lab, plans: {}}} : job);
-
-const read = new Map<string, Job>();
-const MOST_READ = 500;
-
-/** Jobs on the shelf have been read before they were put there; reading them again and again is saved. */
-function jobOf(text: string): Job {
-  const known = read.get(text);
-  if (known) return known;
-  const job = readJob(text, "job.json");
-  if (read.size >= MOST_READ) read.clear();
-  read.set(text, job);
-  return job;
-}
 
 const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 

@@ -14,7 +14,14 @@ import {readJob} from "../../src/pipeline/read-job.ts";
 import {runJob} from "../../src/pipeline/run.ts";
 import {VERSION} from "../../src/pipeline/version.ts";
 import type {FieldCard, FieldPage} from "../../src/server/api-types.ts";
-import {BENCH_READY, KEEP_LONG_TASKS, WATCH_ZONES, ZONES_STILL} from "./speed-in-page.ts";
+import {
+  BENCH_IS_DRAWN,
+  BENCH_SAYS_READY,
+  KEEP_LONG_TASKS,
+  LONG_TASKS,
+  WATCH_ZONES,
+  ZONES_STILL,
+} from "./speed-in-page.ts";
 
 // How quick the bench is, as built (`npm run build` first), in Chromium on this machine: from the request to pixels.
 //   npx tsx tests/bench/bench-speed.ts [times]
@@ -63,7 +70,8 @@ try {
       await withPage(server, async (look) => {
         await look.measure(opened, async (page) => {
           await page.goto(`${server.url}#/fields/${millrace}`);
-          await page.waitForFunction(BENCH_READY, undefined, {polling: "raf"});
+          await page.waitForFunction(BENCH_SAYS_READY, undefined, {polling: "raf"});
+          await page.waitForFunction(BENCH_IS_DRAWN, undefined, {polling: 20});
         });
         await warmLayers(server, look.page);
         for (const count of ["3", "4"]) await changeZones(look, changed, count);
@@ -173,7 +181,7 @@ async function withPage({child}: Server, work: (look: Look) => Promise<void>): P
   const measure: Look["measure"] = async (row, doing) => {
     const server = cpuMs(child.pid as number);
     const before = await taskMs(cdp);
-    await page.evaluate("globalThis.longTasks = []");
+    await page.evaluate("globalThis.tasks = []");
     const start = performance.now();
     await doing(page);
     row.ms.push(performance.now() - start);
@@ -181,7 +189,7 @@ async function withPage({child}: Server, work: (look: Look) => Promise<void>): P
     row.pageMs.push((await taskMs(cdp)) - before);
     // Entries of tasks that have just ended come a little later.
     await page.waitForTimeout(300);
-    const long = (await page.evaluate("globalThis.longTasks")) as number[];
+    const long = (await page.evaluate(LONG_TASKS)) as number[];
     row.longest.push(Math.max(0, ...long));
   };
   try {

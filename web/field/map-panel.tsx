@@ -7,8 +7,11 @@ import {boxOf, type FieldMap, makeFieldMap} from "../map/field-map.ts";
 import {fontsReady} from "../map/maplibre.ts";
 import type {Scene} from "../map/scene.ts";
 import {NAMES, sceneOf} from "../map/scenes.ts";
+import {showTogether} from "../map/show-together.ts";
+import {watchDrawing} from "../map/watch-drawing.ts";
 import {page, result} from "../state/field.ts";
 import {openMap} from "../state/maps.ts";
+import {shapesOnTheWay} from "../state/shapes.ts";
 import {chooseZone, chosenZone, enlarged, pointedAt, select, selection, show} from "../state/view.ts";
 import {lookAt} from "../working/at-point.ts";
 import {joinMaps} from "./move-together.ts";
@@ -30,6 +33,7 @@ interface Props {
 export function MapPanel({strategy, page: field, large}: Props) {
   const container = useRef<HTMLDivElement>(null);
   const scene = useSignal<Scene | undefined>(undefined);
+  const drawing = useSignal(true);
   const outline = outlineOf(field.card.outline);
 
   useEffect(() => {
@@ -37,26 +41,38 @@ export function MapPanel({strategy, page: field, large}: Props) {
     let clear = () => {
       gone = true;
     };
+    const showing = showTogether(container.current as HTMLElement);
     // Shapes are asked for while the map is still starting.
     const stopAsking = effect(() => {
       if (wanted.value) scene.value = sceneOf(strategy, wanted.value);
     });
-    void fontsReady()
-      .then(inTurn)
+    void inTurn()
       .then(() => (gone ? undefined : makeFieldMap(container.current as HTMLElement, outline, NAMES[strategy])))
-      .then((map) => {
+      .then(async (map) => {
+        await fontsReady();
         stopAsking();
         if (!map) return;
         if (gone) return map.remove();
-        clear = live(map, strategy, (next) => {
+        const leave = live(map, strategy, (next) => {
           scene.value = next;
         });
+        const stopWatching = watchDrawing(map.gl, shapesOnTheWay, (now) => {
+          drawing.value = now;
+          if (!now) showing.made();
+        });
+        clear = () => {
+          stopWatching();
+          leave();
+        };
       });
-    return () => clear();
+    return () => {
+      showing.leave();
+      clear();
+    };
   }, []);
 
   return (
-    <figure class={`map ${large ? "large" : ""}`} data-strategy={strategy}>
+    <figure class={`map ${large ? "large" : ""}`} data-strategy={strategy} aria-busy={drawing.value}>
       <figcaption>
         <h2>{NAMES[strategy]}</h2>
         <span class="note-right">{scene.value?.note ?? ""}</span>

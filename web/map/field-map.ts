@@ -50,7 +50,7 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
     dragRotate: false,
     pitchWithRotate: false,
     touchPitch: false,
-    canvasContextAttributes: {preserveDrawingBuffer: true, antialias: true},
+    canvasContextAttributes: {preserveDrawingBuffer: true, antialias: false},
     bounds: [box[0], box[1], box[2], box[3]],
     fitBoundsOptions: {padding: paddingFor(container)},
     style: {
@@ -153,7 +153,7 @@ function addLayers(gl: GlMap): void {
     id: "areas",
     type: "fill",
     source: "areas",
-    paint: {"fill-color": ["get", "fill"], "fill-antialias": true},
+    paint: {"fill-color": ["get", "fill"], "fill-antialias": false},
   });
   gl.addLayer({
     id: "hatch",

@@ -8,6 +8,9 @@ import {api, got} from "../api/client.ts";
  */
 const shapes = new Map<string, Signal<FeatureCollection | undefined>>();
 
+/** How many were asked for and have not come. */
+export const shapesOnTheWay = signal(0);
+
 /** The shapes if they are here; otherwise asks for them, and the signal read here changes when they come. */
 export function shapesOf(resultId: string, name: string): FeatureCollection | undefined {
   const key = `${resultId}/${name}`;
@@ -15,14 +18,19 @@ export function shapesOf(resultId: string, name: string): FeatureCollection | un
   if (known) return known.value;
   const found = signal<FeatureCollection | undefined>(undefined);
   shapes.set(key, found);
-  got(api.results[":id"].shapes[":name"].$get({param: {id: resultId, name}})).then(
-    (collection) => {
-      found.value = collection;
-    },
-    () => {
-      found.value = {type: "FeatureCollection", features: []};
-    },
-  );
+  shapesOnTheWay.value = shapesOnTheWay.peek() + 1;
+  got(api.results[":id"].shapes[":name"].$get({param: {id: resultId, name}}))
+    .then(
+      (collection) => {
+        found.value = collection;
+      },
+      () => {
+        found.value = {type: "FeatureCollection", features: []};
+      },
+    )
+    .finally(() => {
+      shapesOnTheWay.value = shapesOnTheWay.peek() - 1;
+    });
   return found.value;
 }
 
