@@ -45,11 +45,9 @@ export async function makePlans(
   const made: SamplingPlan[] = [];
   for (const strategy of job.strategies) {
     const make = async (): Promise<SamplingPlan> => makePlan(job, field, strategy, zoneMap, ground);
-    // Zones are new with every run; the other plans rest on the job and its files alone.
-    const restsOn = {settings: [field, job.field.prefix, job.seed, job.sampling], files: [...files.keys()]};
-    made.push(
-      strategy === "zone" ? await make() : await remembered(`plan ${strategy}`, restsOn, files, host, remarks, make),
-    );
+    const zones = strategy === "zone" && zoneMap && [zoneMap.zones, await host.sha256(zoneMap.cells)];
+    const restsOn = {settings: [field, job.field.prefix, job.seed, job.sampling, ground, zones], files: []};
+    made.push(await remembered(`plan ${strategy}`, restsOn, files, host, remarks, make));
   }
   const {plans, outcomes: moves, issues} = movedCores(job, field, made, ground);
   remarks.push(...issues);

@@ -14,9 +14,10 @@ import type {ZoneOptions} from "../zones/zone-options.ts";
 import {given} from "./given.ts";
 import {breathe, type Host, step} from "./host.ts";
 import type {Job} from "./job.ts";
-import {type FieldLayers, hasLayers, makeLayers} from "./make-layers.ts";
+import {type FieldLayers, hasLayers, layerFilesOf, makeLayers} from "./make-layers.ts";
 import {readEdits} from "./read-edits.ts";
 import {type Remarks, readVector, remarksAt} from "./read-inputs.ts";
+import {remembered} from "./remembered.ts";
 import {zoneOptionsOf} from "./zone-options.ts";
 
 /** The zones of a job and how they came about. */
@@ -65,14 +66,28 @@ export async function makeZones(
   const options = zoneOptionsOf(job);
   const edits = editsOf(job, files);
   const imported = job.zones.import !== undefined;
+  /** Rests on the layers, and on nothing else but what is named. */
+  const part = <T>(what: string, settings: unknown, make: () => Promise<T>) =>
+    remembered(
+      what,
+      {settings: [field, grid, job.layers, job.seed, settings], files: layerFilesOf(job)},
+      files,
+      host,
+      remarks,
+      make,
+    );
   const choice =
-    job.zones.count === "choose" && !imported ? await choose(job, field, layers, options, host) : undefined;
+    job.zones.count === "choose" && !imported
+      ? await part("choice of the number of zones", [job.zones, priceOfComposite(job), job.sampling.zone.maxArea], () =>
+          choose(job, field, layers, options, host),
+        )
+      : undefined;
   if (choice) remarks.push(...choiceRemarks(choice));
   const settled = choice ? {...options, count: choice.recommended.count} : options;
   await step(host, imported ? "taking the zones" : "making zones");
   const base = imported
     ? await importMap(job, field, layers, files, remarks)
-    : buildZones({field, grid, features}, settled);
+    : await part("zones", settled, async () => buildZones({field, grid, features}, settled));
   if (edits.length > 0) await step(host, "making the edits");
   const {map, outcomes} = replayEdits({field, grid, features}, base, edits, settled);
   const from = typeof job.zones.edits === "string" ? {file: job.zones.edits} : {};
