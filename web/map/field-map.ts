@@ -288,20 +288,11 @@ function setData(gl: GlMap, name: (typeof DATA)[number], data: FeatureCollection
 /** What each map was last given: to be given the same again costs as much as to be given something new. */
 const onShow = new WeakMap<GlMap, Map<string, FeatureCollection>>();
 
-function isSame(before: FeatureCollection | undefined, now: FeatureCollection): boolean {
-  if (before === now) return true;
-  if (before?.features.length !== now.features.length) return false;
-  return now.features.every((feature, i) => {
-    const other = before.features[i];
-    const sameShape = other?.geometry === feature.geometry || sameJson(other?.geometry, feature.geometry);
-    return sameShape && other?.id === feature.id && sameJson(other?.properties, feature.properties);
-  });
-}
-
-/** Points and properties are short; shapes are the same objects when they are the same. */
-function sameJson(before: unknown, now: unknown): boolean {
-  const isLong = (now as {type?: string}).type?.includes("Polygon") ?? false;
-  return !isLong && JSON.stringify(before) === JSON.stringify(now);
+function isSame(before: unknown, now: unknown): boolean {
+  if (Object.is(before, now)) return true;
+  if (typeof before !== "object" || typeof now !== "object" || before === null || now === null) return false;
+  const keys = Object.keys(now) as (keyof typeof now)[];
+  return keys.length === Object.keys(before).length && keys.every((key) => isSame(before[key], now[key]));
 }
 
 /** Puts the picture under the areas, or takes it away. Returns the address of what is on show. */
