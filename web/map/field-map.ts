@@ -3,6 +3,7 @@ import {layTiles} from "../preferences/tiles.ts";
 import {addGroundLayers} from "./ground-layers.ts";
 import {addHatches, RING} from "./hatches.ts";
 import {addHere, type Here, showHere} from "./here.ts";
+import {inOneFrame} from "./in-one-frame.ts";
 import {
   BOLD_LABEL_FONT,
   type ExpressionSpecification,
@@ -77,7 +78,10 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
         gl.resize();
         gl.fitBounds([box[0], box[1], box[2], box[3]], {padding: paddingFor(container), animate: false});
       };
-      const state = {picture: undefined as string | undefined};
+      const state = {picture: undefined as string | undefined, isWhole: false};
+      gl.once("idle", () => {
+        state.isWhole = true;
+      });
       const hideCrampedLabels = () => {
         const pixel = metresPerPixel(gl);
         const hasPair: FilterSpecification = [
@@ -100,10 +104,14 @@ export function makeFieldMap(container: HTMLElement, outline: MultiPolygon, spok
       resolve({
         gl,
         draw(scene) {
-          setData(gl, "areas", scene.areas);
-          setData(gl, "units", scene.units);
-          setData(gl, "labels", scene.labels);
-          setData(gl, "cores", scene.cores);
+          const put = (): void => {
+            setData(gl, "areas", scene.areas);
+            setData(gl, "units", scene.units);
+            setData(gl, "labels", scene.labels);
+            setData(gl, "cores", scene.cores);
+          };
+          if (state.isWhole) inOneFrame(gl, DATA, put);
+          else put();
           state.picture = setPicture(gl, scene.picture, state.picture);
           gl.setPaintProperty("units", "line-color", scene.lines === "paper" ? "#ffffff" : INK);
           gl.setPaintProperty("units", "line-opacity", scene.lines === "paper" ? 0.75 : 0.45);
