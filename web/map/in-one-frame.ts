@@ -21,7 +21,7 @@ export function inOneFrame(gl: GlMap, sources: readonly string[], put: () => voi
     clearTimeout(timer);
     gl.off("data", look);
     gl.triggerRepaint = draw;
-    draw();
+    inTurn(draw);
   };
   const look = (): void => {
     if (sources.every((name) => gl.isSourceLoaded(name))) release();
@@ -31,4 +31,14 @@ export function inOneFrame(gl: GlMap, sources: readonly string[], put: () => voi
   put();
   gl.on("data", look);
   look();
+}
+
+let before: Promise<unknown> = Promise.resolve();
+
+/** One map a frame, so that the page answers between them. */
+function inTurn(draw: () => void): void {
+  before = before.then(() => {
+    draw();
+    return new Promise((resolve) => requestAnimationFrame(resolve));
+  });
 }
