@@ -14,3 +14,7 @@ export interface RunSpec {
   /** Of results on the shelf, their id: what is kept of them to be looked at may be taken instead of a run. */
   readonly keptAs?: string;
 }
+
+/** Files of a field by name and digest. */
+export const refsTo = (files: readonly {readonly name: string; readonly sha256: string}[]): FileRef[] =>
+  files.map(({name, sha256}) => [name, sha256] as const);

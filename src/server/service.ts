@@ -22,7 +22,7 @@ import {type Preparing, preparing} from "./preparing.ts";
 import {recent} from "./recent.ts";
 import {notFound} from "./refuse.ts";
 import type {Results} from "./results.ts";
-import type {FileRef, RunSpec} from "./run-spec.ts";
+import {type FileRef, type RunSpec, refsTo} from "./run-spec.ts";
 import type {Shelf, ShelfField} from "./shelf.ts";
 import {freeName, type Sources, sha256Of} from "./sources.ts";
 import {fieldCard, plansDiffer} from "./stations.ts";
@@ -81,6 +81,12 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     if (!field) throw notFound(`field ${id}`, "Go back to the list of fields.");
     return field;
   };
+  /** @param seen - The version that whoever wants to change it has before them. */
+  const fieldSeen = async (id: string, seen: number | undefined): Promise<ShelfField> => {
+    const field = await fieldOf(id);
+    if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
+    return field;
+  };
   const trailOf = ({id, version}: ShelfField): Trail => trails.get(id) ?? trailTo(version);
 
   /** A result that cannot be made again is no reason not to open its field. */
@@ -95,10 +101,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   };
 
   const pageOf = async (field: ShelfField): Promise<FieldPage> => {
-    const [cards, result] = await Promise.all([
-      sources.cards(field.files.map(({name, sha256}) => [name, sha256] as const)),
-      lastCard(field),
-    ]);
+    const [cards, result] = await Promise.all([sources.cards(refsTo(field.files)), lastCard(field)]);
     const {spec} = results.lastOf(field.id, field.run) ?? {};
     const trail = trailOf(field);
     return {
@@ -123,10 +126,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     return field;
   };
 
-  const specOf = ({job, files}: ShelfField): Pick<RunSpec, "job" | "files"> => ({
-    job,
-    files: files.map(({name, sha256}) => [name, sha256] as const),
-  });
+  const specOf = ({job, files}: ShelfField): Pick<RunSpec, "job" | "files"> => ({job, files: refsTo(files)});
 
   /** Plans of the last result, as long as the job still makes the same. */
   const plansInForce = async (field: ShelfField): Promise<ResultCard["strategies"]> => {
@@ -138,11 +138,11 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
   const changeJob = async (field: ShelfField, asked: Plain, added?: FileRef): Promise<ShelfField> => {
     const now = specOf(field);
     const refs = [...now.files, ...(added ? [added] : [])];
-    const wanted = readJob(textOf(asked), JOB);
+    const given = textOf(asked);
+    const wanted = readJob(given, JOB);
     checkFiles(wanted, refs);
-    const tie = wanted.lab !== undefined && plansDiffer(now, {job: textOf(asked), files: refs});
-    const job = tie ? tiedToPlans(asked, JSON.parse(field.job), await plansInForce(field)) : asked;
-    const text = textOf(job);
+    const tie = wanted.lab !== undefined && plansDiffer(now, {job: given, files: refs});
+    const text = tie ? textOf(tiedToPlans(asked, JSON.parse(field.job), await plansInForce(field))) : given;
     const parsed = tie ? readJob(text, JOB) : wanted;
     const trail = trailOf(field);
     const ground = await boundaryOf(parsed, text, refs);
@@ -154,16 +154,14 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
 
   const move = (id: string, by: -1 | 1, seen?: number): Promise<FieldPage> =>
     inTurn(id, async () => {
-      const field = await fieldOf(id);
-      if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
+      const field = await fieldSeen(id, seen);
       const step = moved(trailOf(field), by);
       if (!step) {
         throw new FieldError("job/nothing-to-undo", `There is nothing to ${by < 0 ? "undo" : "redo"}.`);
       }
       const text = await shelf.jobAt(id, step.version);
       if (text === undefined) throw new Error(`version ${step.version} of a job is gone`);
-      const refs = field.files.map(({name, sha256}) => [name, sha256] as const);
-      const ground = await boundaryOf(readJob(text, JOB), text, refs);
+      const ground = await boundaryOf(readJob(text, JOB), text, refsTo(field.files));
       const restored = await shelf.putJob(id, {job: text, field: ground, add: new Map()});
       trails.set(id, step.trail);
       return pageOf(restored);
@@ -220,12 +218,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
       await preparation.done();
       return pageOf(await fieldOf(id));
     },
-    putJob: (id, job, seen) =>
-      inTurn(id, async () => {
-        const field = await fieldOf(id);
-        if (seen !== undefined && seen !== field.version) throw changedMeanwhile(field, seen);
-        return pageOf(await changeJob(field, job));
-      }),
+    putJob: (id, job, seen) => inTurn(id, async () => pageOf(await changeJob(await fieldSeen(id, seen), job))),
     undo: (id, seen) => move(id, -1, seen),
     redo: (id, seen) => move(id, 1, seen),
     attach: (id, {source, as, at, settings}) =>

@@ -7,7 +7,7 @@ import {many} from "../prescription/count-words.ts";
 import type {Strategy} from "../sampling/plan.ts";
 import type {FieldCard, HandOverCard, Station, StationState} from "./api-types.ts";
 import {knownJob} from "./known-job.ts";
-import type {FileRef, RunSpec} from "./run-spec.ts";
+import {type FileRef, type RunSpec, refsTo} from "./run-spec.ts";
 import type {ShelfField} from "./shelf.ts";
 
 export const STATIONS: readonly Station[] = ["layers", "zones", "plan", "lab", "rates", "compare", "hand-over"];
@@ -34,10 +34,7 @@ const STEPS: Readonly<Record<Station, RegExp>> = {
 export function fieldCard(field: ShelfField, planned?: Pick<RunSpec, "job" | "files">): FieldCard {
   const {id, name, farm, acres, outline, run} = field;
   const job = knownJob(field.job);
-  const now = digestsOf(
-    job,
-    field.files.map(({name: file, sha256}) => [file, sha256] as const),
-  );
+  const now = digestsOf(job, refsTo(field.files));
   const then = run && {job: knownJob(run.job), digests: digestsOf(knownJob(run.job), run.files)};
   const drawn = planned ? {job: knownJob(planned.job), digests: digestsOf(knownJob(planned.job), planned.files)} : then;
   const stations = Object.fromEntries(

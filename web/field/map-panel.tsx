@@ -11,6 +11,7 @@ import {showTogether} from "../map/show-together.ts";
 import {watchDrawing} from "../map/watch-drawing.ts";
 import {page, result} from "../state/field.ts";
 import {openMap} from "../state/maps.ts";
+import {queue} from "../state/queue.ts";
 import {shapesOnTheWay} from "../state/shapes.ts";
 import {chooseZone, chosenZone, enlarged, pointedAt, select, selection, show} from "../state/view.ts";
 import {lookAt} from "../working/at-point.ts";
@@ -99,13 +100,10 @@ export function MapPanel({strategy, page: field, large}: Props) {
   );
 }
 
-let last: Promise<unknown> = Promise.resolve();
+const turns = queue();
 
 /** One map after another, so that the page answers between them. */
-function inTurn(): Promise<unknown> {
-  last = last.then(() => new Promise((resolve) => setTimeout(resolve)));
-  return last;
-}
+const inTurn = (): Promise<unknown> => turns(() => new Promise((resolve) => setTimeout(resolve)));
 
 /** Keeps a map in step with what is to be shown, chosen and pointed at, until it is taken away. */
 function live(map: FieldMap, strategy: Strategy, tell: (scene: Scene) => void): () => void {

@@ -1,3 +1,4 @@
+import {queue} from "../state/queue.ts";
 import type {GlMap} from "./maplibre.ts";
 
 /** Longer than data that are here take to be cut for the map. */
@@ -33,11 +34,11 @@ export function inOneFrame(gl: GlMap, sources: readonly string[], put: () => voi
   look();
 }
 
-let before: Promise<unknown> = Promise.resolve();
+const turns = queue();
 
 /** One map a frame, so that the page answers between them. */
 function inTurn(draw: () => void): void {
-  before = before.then(() => {
+  void turns(() => {
     draw();
     return new Promise((resolve) => requestAnimationFrame(resolve));
   });

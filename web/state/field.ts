@@ -4,6 +4,7 @@ import {api, got, problemOf} from "../api/client.ts";
 import {followTask} from "../api/follow-task.ts";
 import type {ApiProblem, FieldPage, ResultCard, RunRequest, TaskState} from "../api/types.ts";
 import {tellOtherTabs} from "./other-tabs.ts";
+import {queue} from "./queue.ts";
 import {forgetShapes} from "./shapes.ts";
 import {beginAt, clearSelection, showRatesIf} from "./view.ts";
 
@@ -111,12 +112,10 @@ const versionOf = (seen: FieldPage | undefined) => ({"x-job-version": seen && St
 /** Any request that answers with the field's page; one after another. */
 export function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
   const id = opened;
-  const turn = changeBefore.then(() => (id !== undefined && id === opened ? changeNow(id, request) : undefined));
-  changeBefore = turn;
-  return turn;
+  return changes(async () => (id !== undefined && id === opened ? changeNow(id, request) : undefined));
 }
 
-let changeBefore: Promise<unknown> = Promise.resolve();
+const changes = queue();
 
 async function changeNow(id: string, request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {
   try {
@@ -162,13 +161,7 @@ async function runNow(): Promise<void> {
 }
 
 /** What a run is begun for is decided when its turn comes: no two of this page are asked for at once. */
-function inTurn(what: () => Promise<void>): Promise<void> {
-  const turn = turnBefore.then(what);
-  turnBefore = turn.catch(() => undefined);
-  return turn;
-}
-
-let turnBefore: Promise<void> = Promise.resolve();
+const inTurn = queue();
 
 export async function cancel(): Promise<void> {
   const now = task.value;
