@@ -86,6 +86,30 @@ export function TextField({label, name, value, placeholder, hint, required = fal
   );
 }
 
+interface KindProps {
+  readonly label: string;
+  readonly kinds: readonly string[];
+  readonly value: unknown;
+  /** Whether it may be of none of them. */
+  readonly another?: boolean;
+}
+
+export function KindField({label, kinds, value, another = false}: KindProps) {
+  return (
+    <label class="setting">
+      {label}
+      <select name="kind">
+        {another && <option value="">another</option>}
+        {kinds.map((one) => (
+          <option key={one} value={one} selected={one === value}>
+            {one}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+}
+
 interface CheckProps {
   readonly label: string;
   readonly name: string;

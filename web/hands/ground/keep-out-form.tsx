@@ -1,4 +1,4 @@
-import {CheckField, type FormProps, GroundForm, TextField, written} from "./ground-form.tsx";
+import {CheckField, type FormProps, GroundForm, KindField, TextField, written} from "./ground-form.tsx";
 
 const KINDS = ["gravel road", "waterway", "old farmstead", "manure stack", "tile inlet"];
 
@@ -16,17 +16,7 @@ export function KeepOutForm(props: FormProps) {
         cross: filled.has("cross") ? undefined : false,
       })}
     >
-      <label class="setting">
-        Kind
-        <select name="kind" defaultValue={String(kind ?? "")}>
-          <option value="">another</option>
-          {KINDS.map((one) => (
-            <option key={one} value={one} selected={one === kind}>
-              {one}
-            </option>
-          ))}
-        </select>
-      </label>
+      <KindField label="Kind" kinds={KINDS} value={kind} another />
       <TextField label="Name" name="name" value={name} placeholder="by its kind" />
       <TextField
         label="Distance cores keep"

@@ -1,7 +1,7 @@
 import {useSignal} from "@preact/signals";
 import {page} from "../../state/field.ts";
 import {read} from "../../stations/job-path.ts";
-import {CheckField, type FormProps, GroundForm, TextField, written} from "./ground-form.tsx";
+import {CheckField, type FormProps, GroundForm, KindField, TextField, written} from "./ground-form.tsx";
 
 const KINDS = ["ditch", "stream", "surface inlet", "well", "other"];
 type Going = "zero" | "share" | "rate";
@@ -31,16 +31,7 @@ export function SetbackForm(props: FormProps) {
         };
       }}
     >
-      <label class="setting">
-        What it is
-        <select name="kind">
-          {KINDS.map((one) => (
-            <option key={one} value={one} selected={one === kind}>
-              {one}
-            </option>
-          ))}
-        </select>
-      </label>
+      <KindField label="What it is" kinds={KINDS} value={kind} />
       <TextField label="Name" name="name" value={name} placeholder="by what it is" />
       <TextField
         label="Distance"
