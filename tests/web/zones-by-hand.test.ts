@@ -3,17 +3,19 @@ import {cpSync, mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs"
 import {tmpdir} from "node:os";
 import {join} from "node:path";
 import {promisify} from "node:util";
-import type {FeatureCollection, MultiPolygon, Position} from "geojson";
+import type {FeatureCollection, MultiPolygon} from "geojson";
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
 import {labelPoint} from "../../web/map/label-point.ts";
 import {expectText, findings, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
+import {pixelOf} from "./pixel-of.ts";
 
 if (skipped) console.log(`zones by hand ${skipped}`);
 const ROOT = new URL("../../", import.meta.url).pathname;
 const PATIENT = 240_000;
+const MAP = "figure[data-strategy=zone]";
 
 describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
   let bench: OpenBench;
@@ -40,7 +42,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
     const {features} = await asked<FeatureCollection<MultiPolygon>>(`results/${id}/shapes/zones`);
     const parts = features.find(({properties}) => properties?.zone === zone)?.geometry.coordinates ?? [];
     const point = parts.map((rings) => labelPoint(rings)).sort((a, b) => (b?.room ?? 0) - (a?.room ?? 0))[0];
-    return pixelOf(page, await fieldPage(), [point?.lon ?? 0, point?.lat ?? 0]);
+    return pixelOf(page, MAP, await fieldPage(), [point?.lon ?? 0, point?.lat ?? 0]);
   };
   const outcome = (i: number) => textOf(page.locator(".edits li").nth(i));
 
@@ -256,32 +258,11 @@ const zoneChoice = (page: Page, zone: number) => page.getByRole("radio", {name: 
 
 /** Clicks in the enlarged map of zones, at shares of its width and height. */
 async function clickAt(page: Page, [across, down]: readonly [number, number]): Promise<void> {
-  const box = await page.locator("figure[data-strategy=zone] canvas").boundingBox();
+  const box = await page.locator(`${MAP} canvas`).boundingBox();
   if (!box) throw new Error("no map");
   const at = [box.x + across * box.width, box.y + down * box.height] as const;
   await page.mouse.move(...at);
   await page.mouse.click(...at);
-}
-
-/** Where a place lies on the page while the map of zones shows the whole field, by the spherical Mercator it is drawn in. */
-async function pixelOf(page: Page, {card}: FieldPage, at: Position): Promise<readonly [number, number]> {
-  const box = await page.locator("figure[data-strategy=zone] canvas").boundingBox();
-  if (!box) throw new Error("no map");
-  const mercator = ([lon = 0, lat = 0]: Position) => [
-    lon,
-    -Math.log(Math.tan(Math.PI / 4 + (lat * Math.PI) / 360)) * (180 / Math.PI),
-  ];
-  const corners = card.outline.flat(2).map((corner) => mercator([...corner]));
-  const [xs, ys] = [0, 1].map((i) => corners.map((corner) => corner[i] as number)) as [number[], number[]];
-  const [west, east, north, south] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-  // As the map fits the field: 20 pixels around it, more at the foot for the scale.
-  const foot = Math.min(46, box.height / 5);
-  const scale = Math.min((box.width - 40) / (east - west), (box.height - 20 - foot) / (south - north));
-  const [x = 0, y = 0] = mercator(at);
-  return [
-    box.x + box.width / 2 + (x - (west + east) / 2) * scale,
-    box.y + (box.height + 20 - foot) / 2 + (y - (north + south) / 2) * scale,
-  ];
 }
 
 /** Presses Tab until a button of that name has the focus. */
