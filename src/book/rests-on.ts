@@ -21,7 +21,7 @@ export interface BookJob {
     readonly zone: object;
     readonly taken?: object | undefined;
   };
-  readonly lab?: {readonly date?: string | undefined} | undefined;
+  readonly lab?: {readonly date?: string | undefined; readonly plans: object} | undefined;
   readonly rates?:
     | {readonly goals: string; readonly crops: readonly {readonly crop: string; readonly year?: number | undefined}[]}
     | undefined;
@@ -68,7 +68,8 @@ export function stepsOf(job: BookJob, fileNames: readonly string[]): AskedStep[]
     const own = sampling[OWN_SAMPLING[strategy]];
     add(`plan ${strategy}`, {...shared, own, seed}, ["boundary", ...(strategy === "zone" ? ["zones"] : [])]);
     if (taken) add(`as taken ${strategy}`, {taken}, [`plan ${strategy}`]);
-    if (lab) add(`soil tests ${strategy}`, {lab}, [`plan ${strategy}`]);
+    // Marks of the plans that results are tied to refuse a run or let it go on, and change nothing in it.
+    if (lab) add(`soil tests ${strategy}`, {lab: {...lab, plans: {}}}, [`plan ${strategy}`]);
     if (lab && (rates || lime)) {
       const history = rates?.goals === "from yield history" ? ["layers"] : [];
       add(`rates ${strategy}`, {rates, lime}, [`soil tests ${strategy}`, ...history]);

@@ -1,5 +1,5 @@
 import {createHash} from "node:crypto";
-import {type BookJob, stepsOf} from "../book/rests-on.ts";
+import {stepsOf} from "../book/rests-on.ts";
 import {filesOf} from "../pipeline/files-of.ts";
 import type {Job} from "../pipeline/job.ts";
 import {hasLayers} from "../pipeline/make-layers.ts";
@@ -206,15 +206,12 @@ const digested = new WeakMap<Job, Map<string, ReadonlyMap<string, string>>>();
 function digestsNow(job: Job, files: readonly FileRef[]): Map<string, string> {
   const shas = new Map(files);
   const digests = new Map<string, string>();
-  for (const {step, settings, sources, steps} of stepsOf(untied(job) as unknown as BookJob, [...shas.keys()])) {
+  for (const {step, settings, sources, steps} of stepsOf(job, [...shas.keys()])) {
     const on = [settings, [...sources].sort().map((name) => shas.get(name)), steps.map((name) => digests.get(name))];
     digests.set(step, createHash("sha256").update(JSON.stringify(on)).digest("base64"));
   }
   return digests;
 }
-
-/** Without the marks of the plans its lab results are tied to: they refuse a run or let it go on, and change nothing in it. */
-const untied = (job: Job): Job => (job.lab ? {...job, lab: {...job.lab, plans: {}}} : job);
 
 const sentence = (text: string): string => `${text.charAt(0).toUpperCase()}${text.slice(1)}.`;
 

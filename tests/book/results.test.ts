@@ -1,3 +1,4 @@
+import {writeFileSync} from "node:fs";
 import {join} from "node:path";
 import {beforeAll, describe, expect, it} from "vitest";
 import {addApplied} from "../../src/book/as-applied.ts";
@@ -179,6 +180,17 @@ describe("what is stale", () => {
       "it rests on soil tests grid",
     ]);
     expect(stale.some(({step}) => step === "plan whole-field" || step === "zones")).toBe(false);
+  });
+
+  it("is nothing where lab results are only tied to the plans they were taken by", async () => {
+    const path = withFirstRun();
+    const folder = scratch();
+    await runIn(folder, fullJob(), fullFiles());
+    const tied = fullJob();
+    tied.lab.plans = {grid: "a mark"};
+    writeFileSync(join(folder, "job.json"), JSON.stringify(tied));
+    await importJob(host, path, join(folder, "job.json"));
+    expect(within(host, path, (book) => staleResults(book, 1))).toEqual([]);
   });
 
   it("is over when the job is run again, or the earlier file put back in force", async () => {
