@@ -116,11 +116,7 @@ describe.skipIf(skipped !== "")("a file that will not do", () => {
     const buffer = Buffer.from(readFileSync(`${KILN}lab-zone.csv`, "utf8").replaceAll("KFZ", "QQZ"));
     await page.locator(".side input[type=file]").setInputFiles({name: "elsewhere.csv", mimeType: "", buffer});
     const card = page.locator(".card", {has: page.getByRole("heading", {name: "elsewhere.csv"})});
-    const questions = card.locator("select[id^=question]");
-    await questions.first().waitFor();
-    for (const question of await questions.all()) {
-      await question.selectOption({index: 1});
-    }
+    // Its questions are answered as those of the reports with the same headings were.
     await card.getByRole("button", {name: "Attach to this field"}).click();
     await card.waitFor({state: "detached"});
     await openStation(page, "Remarks");

@@ -48,9 +48,9 @@ export function showHere(gl: GlMap, here: Here | undefined): void {
   source?.setData(here ? dotWithGround(here) : NOTHING);
 }
 
-/** Above what has been laid over it since, as the places of a drawing. */
+/** Above what has been laid over it since, as the places of a drawing. A sheet to draw on shows nobody's place. */
 export function raiseHere(gl: GlMap): void {
-  for (const layer of ["here-halo", "here-dot"]) gl.moveLayer(layer);
+  for (const layer of ["here-halo", "here-dot"]) if (gl.getLayer(layer)) gl.moveLayer(layer);
 }
 
 function dotWithGround({lon, lat, accuracy}: Here): FeatureCollection {
