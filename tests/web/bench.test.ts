@@ -274,6 +274,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     // So is a unit that is tapped, with its rate; "why" leads down to the working.
     await phone.page.locator("input[name=show][value=rate]").check({force: true});
     await phone.page.getByRole("button", {name: "whole field in view"}).tap();
+    await phone.page.locator("figure[data-strategy=grid][aria-busy=false]").waitFor();
     const map = phone.page.locator("figure[data-strategy=grid] canvas");
     await map.scrollIntoViewIfNeeded();
     const box = await map.boundingBox();
