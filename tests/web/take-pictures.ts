@@ -87,6 +87,7 @@ async function taken(from: Browser, {screen, act}: Picture): Promise<Buffer> {
   await page.locator(".cards a", {hasText: "Millrace"}).click();
   await ledgerSettled(page);
   await mapsDrawn(page);
+  await page.locator("figure.map[aria-busy=true]").first().waitFor({state: "detached"});
   await act(page);
   await still(page);
   const png = await page.screenshot();
