@@ -1,21 +1,9 @@
-import {parentPort} from "node:worker_threads";
-import {answerCalls, type Handlers} from "../../src/server/calls.ts";
-import type {RunSpec} from "../../src/server/run-spec.ts";
-import {workOf} from "../../src/server/work.ts";
+import {oddThread} from "./odd-thread.ts";
 
-// A working thread that dies of every job with seed 666, as one does that runs out of memory.
-
-if (!parentPort) throw new Error("this file is the first of a thread");
-const work = workOf({});
-const handlers: Handlers = {
-  ...work,
-  card: async (args: {readonly spec: RunSpec}, context) => {
-    if (JSON.parse(args.spec.job).seed !== 666) return work.card?.(args as never, context);
-    context.step("dying");
-    setImmediate(() => {
-      throw new Error("out of memory, say");
-    });
-    return new Promise(() => undefined);
-  },
-};
-answerCalls(parentPort, handlers);
+// Dies as a thread does that runs out of memory.
+oddThread("dying", () => {
+  setImmediate(() => {
+    throw new Error("out of memory, say");
+  });
+  return new Promise(() => undefined);
+});
