@@ -5,6 +5,13 @@ import type {Locator, Page} from "playwright-core";
 
 const AXE = new URL("../../node_modules/axe-core/axe.min.js", import.meta.url).pathname;
 
+/** Opens a sample field from the book, until it is worked out. */
+export async function openField(page: Page, url: string, name: "Kiln Forty" | "Millrace"): Promise<void> {
+  await page.goto(url);
+  await page.locator(".cards a", {hasText: name}).click();
+  await ledgerSettled(page);
+}
+
 /** Opens a station by the itinerary. */
 export async function openStation(page: Page, station: string): Promise<void> {
   await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();

@@ -1,7 +1,17 @@
 import {readFileSync} from "node:fs";
 import type {Locator, Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {expectText, findings, focusOf, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
+import {
+  expectText,
+  findings,
+  focusOf,
+  ledgerSettled,
+  openField,
+  openStation,
+  rowOf,
+  textOf,
+  until,
+} from "./at-the-bench.ts";
 import {lookAtMaps, type MapLook, mapsDrawn, mapsMoved} from "./look-at-maps.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
@@ -146,7 +156,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
     const cell = page.getByLabel("Cell", {exact: true});
     await cell.fill("2.5 bushels");
     await cell.press("Enter");
-    await expectText(page, ".setting .wrong", /2\.5 bushels/);
+    await expectText(page, ".setting .wrong", /^Not in the job\. Cell\b.*2\.5 bushels/);
     await cell.fill("2.5 ac");
     await cell.press("Enter");
     await page.locator(".setting .wrong").waitFor({state: "detached"});
@@ -248,9 +258,7 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
       permissions: ["geolocation"],
       geolocation: {longitude: -86.4, latitude: 40.55, accuracy: 5},
     });
-    await phone.page.goto(bench.url);
-    await phone.page.locator(".cards a", {hasText: "Millrace"}).click();
-    await ledgerSettled(phone.page);
+    await openField(phone.page, bench.url, "Millrace");
     await phone.page.locator("input[name=show][value=plan]").check({force: true});
     await expectText(phone.page, "figure[data-strategy=grid] figcaption", /63 bags, 630 cores/);
     await phone.page.getByRole("button", {name: "where am I"}).click();

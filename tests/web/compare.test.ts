@@ -9,7 +9,7 @@ import {unzip} from "../../src/formats/zip.ts";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
 import {cli} from "../hosts/in-process.ts";
 import {SAMPLES} from "../server/running.ts";
-import {expectText, findings, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
+import {expectText, findings, ledgerSettled, openField, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
 import {mapsDrawn} from "./look-at-maps.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
@@ -28,9 +28,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     bench = await openBench({book});
     watched = await bench.page({acceptDownloads: true});
     page = watched.page;
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
   }, PATIENT);
   afterAll(async () => {
     await bench?.close();

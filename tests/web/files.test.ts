@@ -5,7 +5,7 @@ import {unzipSync} from "fflate";
 import type {Locator, Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage} from "../../src/server/api-types.ts";
-import {expectText, findings, ledgerSettled, openStation, textOf, until} from "./at-the-bench.ts";
+import {expectText, findings, openField, openStation, textOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 const SAMPLES = new URL("../../sample-data/kiln-forty/", import.meta.url).pathname;
@@ -20,9 +20,7 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     bench = await openBench();
     at = await bench.page();
     page = at.page;
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
     await openStation(page, "Files");
   }, 180_000);
   afterAll(async () => {

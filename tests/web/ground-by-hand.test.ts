@@ -7,7 +7,7 @@ import type {FeatureCollection, MultiPolygon, Point, Position} from "geojson";
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
-import {expectText, findings, ledgerSettled, openStation, textOf, until} from "./at-the-bench.ts";
+import {expectText, findings, ledgerSettled, openField, openStation, textOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 import {pixelOf} from "./pixel-of.ts";
 
@@ -62,9 +62,7 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
     bench = await openBench({book});
     watched = await bench.page();
     page = watched.page;
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
     field = decodeURIComponent(/fields\/([^/]+)$/.exec(page.url())?.[1] ?? "");
     planned = await coresNow();
   }, PATIENT);

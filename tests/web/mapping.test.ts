@@ -10,7 +10,7 @@ import {sayBags, sayHarvest} from "../../web/files/say-card.ts";
 import {sayUse, usesOf} from "../../web/files/uses.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "../../web/stations/job-schema.ts";
 import {nutrientOf} from "../../web/stations/nutrient-of.ts";
-import {sayRefused} from "../../web/stations/say-refused.ts";
+import {sayRefused, saySettingRefused} from "../../web/stations/say-refused.ts";
 
 const strange: SourceColumn[] = ["Fld1", "A", "B", "C"].map((heading) => ({heading, sample: [], readAs: ""}));
 
@@ -167,6 +167,17 @@ describe("a row of crops or products", () => {
     expect(say(message, "See docs/job.md for what a job may hold.")).toBe(wanted);
     expect(say(message, "Write a unit.")).toBe(`${wanted} Write a unit.`);
     expect(say("rates.guide is missing.", "Add it.")).toBe("rates.guide is missing. Add it.");
+  });
+
+  it("is told of a single setting by its own words too", () => {
+    const say = (message: string, hint?: string) =>
+      saySettingRefused({message, ...(hint && {hint})}, ["sampling", "grid", "cellArea"], "Cell");
+    expect(say('sampling.grid.cellArea: "2 bu" is not an area.', "Write 2.5 ac.")).toBe(
+      'Cell: "2 bu" is not an area. Write 2.5 ac.',
+    );
+    expect(say("sampling.grid.cellArea is missing.", "Add it; docs/job.md shows an example.")).toBe("Cell is missing.");
+    // Of something else: as the server says it.
+    for (const other of ["sampling.grid.cellArea.x is no.", "There is no file a.csv."]) expect(say(other)).toBe(other);
   });
 });
 

@@ -2,7 +2,7 @@ import {createServer, type Server} from "node:http";
 import type {AddressInfo} from "node:net";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import {writePng} from "../../src/server/png.ts";
-import {expectText, findings, ledgerSettled, openStation, textOf, until} from "./at-the-bench.ts";
+import {expectText, findings, ledgerSettled, openField, openStation, textOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 describe.skipIf(skipped)(`preferences at the bench ${skipped}`, () => {
@@ -13,9 +13,7 @@ describe.skipIf(skipped)(`preferences at the bench ${skipped}`, () => {
   beforeAll(async () => {
     [bench, tiles] = await Promise.all([openBench(), serveTiles()]);
     at = await bench.page();
-    await at.page.goto(bench.url);
-    await at.page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(at.page);
+    await openField(at.page, bench.url, "Kiln Forty");
   }, 180_000);
   afterAll(async () => {
     await bench?.close();

@@ -1,6 +1,6 @@
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage} from "../../src/server/api-types.ts";
-import {expectText, ledgerSettled, openStation, until} from "./at-the-bench.ts";
+import {expectText, ledgerSettled, openField, openStation, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 const PATIENT = 120_000;
@@ -12,9 +12,7 @@ describe.skipIf(skipped)(`prices at the bench ${skipped}`, () => {
   beforeAll(async () => {
     bench = await openBench();
     at = await bench.page();
-    await at.page.goto(bench.url);
-    await at.page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(at.page);
+    await openField(at.page, bench.url, "Kiln Forty");
     await openStation(at.page, "Ledger");
   }, 180_000);
   afterAll(() => bench?.close());

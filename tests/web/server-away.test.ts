@@ -3,7 +3,7 @@ import {tmpdir} from "node:os";
 import {join} from "node:path";
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {expectText, ledgerSettled, openStation, rowOf, until} from "./at-the-bench.ts";
+import {expectText, ledgerSettled, openField, openStation, rowOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 if (skipped) console.log(`a server that goes away ${skipped}`);
@@ -20,9 +20,7 @@ describe.skipIf(skipped !== "")("a server that goes away", () => {
     bench = await openBench({book: join(folder, "book.gpkg")});
     watched = await bench.page();
     page = watched.page;
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
     await openStation(page, "Plan");
   }, PATIENT);
   afterAll(async () => {

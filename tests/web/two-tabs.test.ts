@@ -1,6 +1,6 @@
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {expectText, ledgerSettled, openStation, rowOf, until} from "./at-the-bench.ts";
+import {expectText, openField, openStation, rowOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 if (skipped) console.log(`two tabs ${skipped}`);
@@ -28,9 +28,7 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
   afterAll(() => bench?.close());
 
   const openKiln = async (page: Page): Promise<void> => {
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
   };
   const cell = (page: Page) => page.getByLabel("Cell", {exact: true});
   const setCell = async (page: Page, text: string): Promise<void> => {

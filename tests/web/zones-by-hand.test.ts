@@ -8,7 +8,7 @@ import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
 import {labelPoint} from "../../web/map/label-point.ts";
-import {expectText, findings, ledgerSettled, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
+import {expectText, findings, ledgerSettled, openField, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 import {pixelOf} from "./pixel-of.ts";
 
@@ -50,9 +50,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
     bench = await openBench();
     watched = await bench.page();
     page = watched.page;
-    await page.goto(bench.url);
-    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
-    await ledgerSettled(page);
+    await openField(page, bench.url, "Kiln Forty");
     field = decodeURIComponent(/fields\/([^/]+)$/.exec(page.url())?.[1] ?? "");
     built = await zonesFile(await settled());
     ledger = await rowOf(page, "Zones");

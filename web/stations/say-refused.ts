@@ -1,5 +1,18 @@
 import type {ApiProblem} from "../api/types.ts";
 
+/** Why a setting was refused, by the words it stands under on the page. */
+export function saySettingRefused(
+  {message, hint = ""}: Pick<ApiProblem, "message" | "hint">,
+  path: readonly (string | number)[],
+  label: string,
+): string {
+  const key = path.join(".");
+  const isIt = message.startsWith(key) && !message.startsWith(`${key}.`);
+  if (!isIt) return `${message} ${hint}`.trim();
+  const words = `${label}${message.slice(key.length)}`;
+  return hint.includes("docs/") ? words : `${words} ${hint}`.trim();
+}
+
 /** Why a row was refused, with the words of the page in place of the job's own: "Yield goal of crop 1". */
 export function sayRefused(
   {message, hint = ""}: Pick<ApiProblem, "message" | "hint">,

@@ -5,6 +5,7 @@ import {quantityShown} from "../units/shown.ts";
 import {AllOfIt} from "./all-of-it.tsx";
 import {type Path, read} from "./job-path.ts";
 import {type Along, forgetRefusal, refusalOf, saveSetting} from "./refused.ts";
+import {saySettingRefused} from "./say-refused.ts";
 
 interface Common {
   readonly label: string;
@@ -94,7 +95,7 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
       )}
       {wrong && (
         <p class="wrong" role="alert">
-          <b>Not in the job.</b> {wrong.message} {wrong.hint}
+          <b>Not in the job.</b> {saySettingRefused(wrong, path, setting.label)}
         </p>
       )}
       <p class="hint" id={`${id}-hint`}>
