@@ -3,6 +3,8 @@ import type {FileSet} from "../formats/file-set.ts";
 import type {Field} from "../geo/field.ts";
 import {multiPolygonToPlane} from "../geo/frame.ts";
 import {averageSeasons} from "../layers/seasons.ts";
+import {USUAL_ZONE_CORES} from "../sampling/by-zone.ts";
+import {coresPerBag} from "../sampling/options.ts";
 import {buildZones} from "../zones/build-zones.ts";
 import {type CountChoice, choosingCount} from "../zones/choose-count.ts";
 import {replayEdits} from "../zones/edit/replay-edits.ts";
@@ -145,7 +147,9 @@ async function choose(
 /** Dollars for the cores and the analysis of one sample; undefined without a lab price. */
 function priceOfComposite({prices, sampling}: Job): number | undefined {
   if (prices?.lab === undefined) return undefined;
-  return prices.lab + (prices.core ?? 0) * (sampling.zone.cores ?? 0);
+  const {errorPct, coreCvPct, zone} = sampling;
+  const cores = coresPerBag({cores: zone.cores, errorPct, coreCvPct}, USUAL_ZONE_CORES);
+  return prices.lab + (prices.core ?? 0) * cores;
 }
 
 function choiceRemarks({recommended, issues}: CountChoice): Remarks {

@@ -31,7 +31,7 @@ export interface ZoneOptions extends PlanOptions {
 }
 
 /** North Carolina State University: 15 to 20 cores to a zone. */
-const USUAL_CORES = 15;
+export const USUAL_ZONE_CORES = 15;
 
 /**
  * Zone sampling: one composite per zone, its cores all over it, together exactly the field.
@@ -45,7 +45,7 @@ const USUAL_CORES = 15;
 export function planZones(field: Field, zoneMap: ZoneMap, options: ZoneOptions = {}): SamplingPlan {
   const {maxArea = squareMetres(40 * SQUARE_METRES_PER_ACRE), piecesApart = false, placement = "area"} = options;
   checkArea(maxArea, "The largest area for one composite");
-  const settings = resolveOptions(field, options, USUAL_CORES);
+  const settings = resolveOptions(field, options, USUAL_ZONE_CORES);
   checkCover(field, zoneMap);
   const angle = runningAngle(field.outline);
   const grounds = zoneMap.zones.flatMap((zone): Ground[] =>

@@ -76,14 +76,14 @@ export interface ResolvedOptions {
  *   `sampling/duplicates`, `sampling/crossing`, `sampling/error-wanted`.
  */
 export function resolveOptions(field: Field, options: PlanOptions, usualCores: number): ResolvedOptions {
-  const {depth = metres(8 * METRES_PER_INCH), coreCvPct = 35} = options;
+  const {depth = metres(8 * METRES_PER_INCH), coreCvPct = USUAL_CORE_CV_PCT} = options;
   const {edge = metres(30 * METRES_PER_FOOT), fieldEdge = metres(50 * METRES_PER_FOOT)} = options;
   if (!(coreCvPct > 0)) {
     throw new FieldError("sampling/cv", `Cores cannot vary by ${coreCvPct} %.`, {
       hint: "Give the spread of single cores in percent of their mean; 35 is usual for phosphorus.",
     });
   }
-  const cores = coresOf(options, usualCores, coreCvPct);
+  const cores = coresPerBag(options, usualCores);
   if (!Number.isInteger(cores) || cores < 1 || cores > MOST_CORES) {
     throw new FieldError("sampling/cores", `${cores} cores cannot be taken for a composite.`, {
       hint: `Choose a whole number from 1 to ${MOST_CORES}; 8 to 20 is usual.`,
@@ -125,14 +125,25 @@ export function resolveOptions(field: Field, options: PlanOptions, usualCores: n
   };
 }
 
-function coresOf({cores, errorPct}: PlanOptions, usual: number, cvPct: number): number {
+/** Of single cores within a unit, assumed. */
+const USUAL_CORE_CV_PCT = 35;
+
+/**
+ * Cores of one bag: as many as asked for, or as the wanted error takes, else the usual number.
+ *
+ * @throws {FieldError} `sampling/error-wanted`.
+ */
+export function coresPerBag(
+  {cores, errorPct, coreCvPct = USUAL_CORE_CV_PCT}: Pick<PlanOptions, "cores" | "errorPct" | "coreCvPct">,
+  usual: number,
+): number {
   if (errorPct === undefined || cores !== undefined) return cores ?? usual;
   if (!(errorPct > 0 && errorPct < 100)) {
     throw new FieldError("sampling/error-wanted", `A bag cannot be within ${errorPct} % of its mean.`, {
       hint: "Give a percentage above zero and under 100, as in 15.",
     });
   }
-  return coresNeeded(cvPct, errorPct, 0.95);
+  return coresNeeded(coreCvPct, errorPct, 0.95);
 }
 
 /** @throws {FieldError} `sampling/area` when an area is not positive. */

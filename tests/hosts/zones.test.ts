@@ -112,6 +112,23 @@ describe("loamwright zones", () => {
     expect(many.stderr).toContain('"13" is not a number of zones. Write 1 to 12'.split(". ")[0] as string);
   });
 
+  it("prices a bag of the choice with its cores: 15 of them, as many as are asked for, or as an error wants", async () => {
+    const perBag = async (zone: object, shared: object = {}): Promise<number[]> => {
+      const job = await zonedJob({count: "choose", mostToTry: 3}, (own) => {
+        own.prices = {lab: "10 $/sample", core: "0.50 $/core", year: 2026};
+        own.sampling = {...own.sampling, ...shared, zone};
+      });
+      const {stdout, stderr, code} = await cli("zones", job, "--json");
+      expect(code, stderr).toBe(0);
+      const {rows} = JSON.parse(stdout).choice as {rows: {composites: number; cost: number}[]};
+      return rows.map(({composites, cost}) => cost / composites);
+    };
+    expect(await perBag({})).toEqual([17.5, 17.5, 17.5]);
+    expect(await perBag({cores: 8})).toEqual([14, 14, 14]);
+    // Student's t finds 24 cores for ± 15 % at a spread of 35 %, as src/sampling/cores-needed.ts has it.
+    expect(await perBag({}, {errorPct: 15})).toEqual([22, 22, 22]);
+  });
+
   it("does not need the lab results that a job names for later", async () => {
     const job = await zonedJob({count: 2}, (own) => {
       own.lab = smallJob().lab;

@@ -169,11 +169,9 @@ function CountChart({choice, asked, take}: Props) {
   );
 }
 
-/** Cores are priced by the piece, and counted where the job says how many a bag has. */
+/** A lab price makes a cost; cores are in it where they have one. */
 function paidFor(): string {
-  const job = page.value?.job;
-  const withCores =
-    read(job, ["prices", "core"]) !== undefined && read(job, ["sampling", "zone", "cores"]) !== undefined;
+  const withCores = read(page.value?.job, ["prices", "core"]) !== undefined;
   return withCores ? "lab and cores" : "the lab alone, without cores";
 }
 
