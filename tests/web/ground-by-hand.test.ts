@@ -238,13 +238,13 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
     expect(await findings(page)).toEqual([]);
     await bar.getByRole("button", {name: "Put it there"}).click();
     await bar.waitFor({state: "detached"});
+    await expectText(page, ".side", /KFG06-4\s*grid\s*Moved 11 ft/);
     const now = placesIn(await coresNow());
     const [east = 0, north = 0] = now.get("KFG06-4") ?? [];
     // Metres of a degree at 40.558° N on WGS 84.
     expect((north - lat) * 111_042).toBeCloseTo((up ? 1 : -1) * 10 * 0.3048, 2);
     expect((east - lon) * 84_709).toBeCloseTo((right ? 1 : -1) * 5 * 0.3048, 2);
     for (const [id, place] of before) if (id !== "KFG06-4") expect(now.get(id)).toEqual(place);
-    await expectText(page, ".side", /KFG06-4\s*grid\s*Moved 11 ft/);
   });
 
   it("drags a core off the ground of its bag, and is told that it was left", {timeout: PATIENT}, async () => {

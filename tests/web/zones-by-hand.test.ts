@@ -223,8 +223,10 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
         await page.mouse.click(x + east, y + south);
       }
       await expectText(page, ".hand-bar", /3 corners/);
+      const {version: before} = await fieldPage();
       await page.getByRole("button", {name: "Move the border"}).click();
       await page.locator(".hand-bar").waitFor({state: "detached"});
+      await until(fieldPage, ({version}) => version > before);
       return acres();
     };
     const [one = 0, two = 0, three = 0] = await acres();
