@@ -18,6 +18,8 @@ export default defineConfig({
     ...SUITES[suite],
     testTimeout: 60_000,
     hookTimeout: 60_000,
+    // Browsers draw in software here: two at once make each other late.
+    fileParallelism: suite !== "web",
     // Not threads: a package that geotiff loads expects to be in the main one.
     pool: "forks",
   },
