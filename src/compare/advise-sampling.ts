@@ -260,7 +260,8 @@ function howSureOf(certainty: Certainty | undefined): string {
   if (clear === all) return `The totals differ clearly between all strategies (${level} % intervals).`;
   if (clear === 0)
     return `No total differs clearly from another: the luck of cores and lab could explain it (${level} % intervals).`;
-  return `${clear} of ${all} differences between totals are clear; the others could be the luck of cores and lab (${level} % intervals).`;
+  const others = all - clear === 1 ? "the other" : "the others";
+  return `${clear} of ${all} differences between totals ${clear === 1 ? "is" : "are"} clear; ${others} could be the luck of cores and lab (${level} % intervals).`;
 }
 
 function inWords(strategy: Strategy): string {

@@ -132,6 +132,30 @@ describe("the advice", () => {
     expect(advice.howSure).toBe("Only one strategy has rates: its total cannot be told apart from another.");
   });
 
+  it.each([
+    [
+      1,
+      3,
+      "1 of 3 differences between totals is clear; the others could be the luck of cores and lab (90 % intervals).",
+    ],
+    [
+      2,
+      3,
+      "2 of 3 differences between totals are clear; the other could be the luck of cores and lab (90 % intervals).",
+    ],
+    [0, 3, "No total differs clearly from another: the luck of cores and lab could explain it (90 % intervals)."],
+    [3, 3, "The totals differ clearly between all strategies (90 % intervals)."],
+  ])("says of %d clear differences in %d how sure that is", (clear, all, words) => {
+    const made = certainWith(4_000, 3_000, 5_000);
+    const [one] = made.differences as [Certainty["differences"][number]];
+    const differences = Array.from({length: all}, (_, i) => ({
+      ...one,
+      verdict: i < clear ? ("" as const) : ("no clear difference" as const),
+    }));
+    const certainty = {...made, level: 0.9, differences};
+    expect(adviseSampling({baseline: "whole-field", samples, pay, certainty}).howSure).toBe(words);
+  });
+
   it("tells the loss apart from the bill, with both figures", () => {
     const money = {
       acres: 40,
