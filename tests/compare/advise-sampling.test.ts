@@ -150,7 +150,7 @@ describe("the advice", () => {
     const [one] = made.differences as [Certainty["differences"][number]];
     const differences = Array.from({length: all}, (_, i) => ({
       ...one,
-      verdict: i < clear ? ("" as const) : ("no clear difference" as const),
+      verdict: i < clear ? ("less" as const) : ("no clear difference" as const),
     }));
     const certainty = {...made, level: 0.9, differences};
     expect(adviseSampling({baseline: "whole-field", samples, pay, certainty}).howSure).toBe(words);
