@@ -22,7 +22,7 @@ export function inOneFrame(gl: GlMap, sources: readonly string[], put: () => voi
     clearTimeout(timer);
     gl.off("data", look);
     gl.triggerRepaint = draw;
-    inTurn(draw);
+    void turns(() => drawnBy(gl, draw));
   };
   const look = (): void => {
     if (sources.every((name) => gl.isSourceLoaded(name))) release();
@@ -34,12 +34,14 @@ export function inOneFrame(gl: GlMap, sources: readonly string[], put: () => voi
   look();
 }
 
+/** One map after another, so that the page answers between them. */
 const turns = queue();
+const LONGEST_TURN_MS = 120;
 
-/** One map a frame, so that the page answers between them. */
-function inTurn(draw: () => void): void {
-  void turns(() => {
+function drawnBy(gl: GlMap, draw: () => void): Promise<void> {
+  return new Promise((resolve) => {
+    setTimeout(resolve, LONGEST_TURN_MS);
+    gl.once("idle", () => resolve());
     draw();
-    return new Promise((resolve) => requestAnimationFrame(resolve));
   });
 }
