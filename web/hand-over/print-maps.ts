@@ -6,6 +6,8 @@ import {openMaps} from "../state/maps.ts";
 
 /** A sheet between its margins, in pixels of 1/96 in: what maps share the width of. */
 const SHEET_WIDTH = 700;
+/** Tallest a picture may be on the sheet; one that would be taller is narrower instead. */
+const MOST_TALL_MM = 150;
 /** Pixels for each of the screen's, and the most on a side. */
 const FINER = 4;
 const MOST_PIXELS = 4000;
@@ -19,7 +21,7 @@ addEventListener("beforeprint", () => {
     const container = gl.getContainer();
     const picture = pictureOf(gl, Math.floor(SHEET_WIDTH / open.length));
     container.append(picture);
-    const straighten = shrinkBar(container.closest<HTMLElement>(".plate"));
+    const straighten = shrinkBar(container.closest<HTMLElement>(".plate"), picture.width / picture.height);
     return () => {
       picture.remove();
       straighten();
@@ -50,6 +52,7 @@ function pictureOf(gl: GlMap, width: number): HTMLCanvasElement {
   bitmap.getContext("2d")?.drawImage(drawn, 0, 0);
   const picture = document.createElement("canvas");
   picture.className = "printed";
+  picture.style.maxHeight = `${MOST_TALL_MM}mm`;
   picture.width = drawn.width;
   picture.height = drawn.height;
   // As a finished bitmap: what is drawn on a canvas while a page is printed may be set again as lines, at another scale.
@@ -71,14 +74,18 @@ function chartsLast(): () => void {
   return () => parent.insertBefore(charts, before);
 }
 
-/** Gives the bar its share of the plate's width instead of pixels. */
-function shrinkBar(plate: HTMLElement | null): () => void {
+/**
+ * Gives the bar its share of the picture's width instead of pixels.
+ *
+ * @param shape - Width of the picture over its height.
+ */
+function shrinkBar(plate: HTMLElement | null, shape: number): () => void {
   const bar = plate?.querySelector<SVGSVGElement>(".under svg");
   if (!plate || !bar) return () => undefined;
   const [width, height] = [bar.clientWidth, bar.clientHeight];
   bar.setAttribute("viewBox", `0 0 ${width} ${height}`);
   bar.setAttribute("preserveAspectRatio", "none");
-  bar.style.width = `${(100 * width) / plate.clientWidth}cqw`;
+  bar.style.width = `calc(${width / plate.clientWidth} * min(100cqw, ${MOST_TALL_MM * shape}mm))`;
   return () => {
     bar.removeAttribute("viewBox");
     bar.removeAttribute("preserveAspectRatio");

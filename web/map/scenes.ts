@@ -165,8 +165,15 @@ function rateScene(card: StrategyCard, {result, product}: Wanted): Scene {
     areas: collect(areas),
     labels: collect(labels),
     lines: "paper",
-    spoken: `${NAMES[card.strategy]}: ${product.analysis}, ${rateWords(product.leastLbPerAcre)} to ${rateWords(most)} ${unitOf("lb/ac")}, ${count}.`,
+    spoken: `${NAMES[card.strategy]}: ${product.analysis}, ${spanOf([...rates], rateWords)} ${unitOf("lb/ac")}, ${count}.`,
   };
+}
+
+/** What one map shows, which its ramp shares with others: "220", or "0 to 260". */
+function spanOf(values: readonly number[], words: (value: number) => string): string {
+  const [least, most] = [Math.min(...values), Math.max(...values)];
+  if (values.length === 0) return "being fetched";
+  return least === most ? words(least) : `${words(least)} to ${words(most)}`;
 }
 
 const noRates = ({tested}: StrategyCard, result: ResultCard): string =>
@@ -183,12 +190,14 @@ function testScene(card: StrategyCard, {result, nutrient: tested}: Wanted): Scen
   const byUnit = new Map(mine.map((one) => [one.unit, one]));
   const areas: Feature[] = [];
   const labels: Feature[] = [];
+  const shown: number[] = [];
   for (const feature of units.features) {
     const bag = String(feature.id ?? feature.properties?.sample);
     const unit = card.pooled ? "whole field" : bag;
     // Bags measured otherwise than their mean is read show the mean.
     const test = byUnit.get(bag)?.test ?? (mine.length === 0 ? mean : undefined);
     if (!test) continue;
+    shown.push(test.value);
     const fill = rampColour("test", test.value, least, most);
     const zone = feature.properties?.zone as number | undefined;
     const {geometry} = feature;
@@ -204,7 +213,7 @@ function testScene(card: StrategyCard, {result, nutrient: tested}: Wanted): Scen
     areas: collect(areas),
     labels: collect(labels),
     lines: "paper",
-    spoken: `${NAMES[card.strategy]}: soil tests of ${note}, ${formatNumber(least)} to ${formatNumber(most)}.`,
+    spoken: `${NAMES[card.strategy]}: soil tests of ${note}, ${spanOf(shown, formatNumber)}.`,
   };
 }
 
