@@ -2,16 +2,11 @@ import type {Job} from "./job.ts";
 
 /** Names of the files a job reads, as it spells them. */
 export function filesOf(job: Job): string[] {
-  const {field, layers, zones, lab, rates, sampling, setbacks = [], compare} = job;
+  const {field, zones, lab, rates, sampling, setbacks = [], compare} = job;
   return [
     ...new Set([
       fileOf(field.boundary),
-      ...layers.yield.map(({file}) => file),
-      ...(layers.soilMap ? [layers.soilMap.file] : []),
-      ...(layers.soilMap?.tables.map(({file}) => file) ?? []),
-      ...(layers.elevation ? [layers.elevation.file] : []),
-      ...layers.rasters.map(({file}) => file),
-      ...layers.points.map(({file}) => file),
+      ...layerFilesOf(job),
       ...(zones.import ? [zones.import.file] : []),
       ...(typeof zones.edits === "string" ? [zones.edits] : []),
       ...(lab?.files.map(({file}) => file) ?? []),
@@ -25,6 +20,14 @@ export function filesOf(job: Job): string[] {
       ...(typeof rates?.guide === "object" ? [rates.guide.file] : []),
     ]),
   ];
+}
+
+/** Those that its layers are made from. */
+export function layerFilesOf({layers}: Job): string[] {
+  const {yield: logs, soilMap, elevation, rasters, points} = layers;
+  const terrain = elevation ? [elevation] : [];
+  const sources = [...logs, ...(soilMap ? [soilMap, ...soilMap.tables] : []), ...terrain, ...rasters, ...points];
+  return sources.map(({file}) => file);
 }
 
 function samplingFiles({keepOuts = [], gate, grid, wholeField, zone}: Job["sampling"]): string[] {

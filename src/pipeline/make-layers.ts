@@ -54,18 +54,6 @@ export function hasLayers({layers}: Job): boolean {
   return logs.length + rasters.length + points.length > 0 || soilMap !== undefined || elevation !== undefined;
 }
 
-/** Names of the files that layers are made from. */
-export function layerFilesOf({layers}: Job): string[] {
-  const {yield: logs, soilMap, elevation, rasters, points} = layers;
-  return namesOf([
-    ...logs,
-    ...(soilMap ? [soilMap, ...soilMap.tables] : []),
-    ...(elevation ? [elevation] : []),
-    ...rasters,
-    ...points,
-  ]);
-}
-
 /** Every layer of the job on the field's grid. */
 export async function makeLayers(
   job: Job,
