@@ -131,7 +131,10 @@ function parse(text: string, file: string): Node {
     throw new Error(message);
   };
   try {
-    const root = new DOMParser({onError}).parseFromString(text, "application/xml").documentElement;
+    const root = new DOMParser({onError, normalizeLineEndings}).parseFromString(
+      text,
+      "application/xml",
+    ).documentElement;
     if (root) return root as unknown as Node;
   } catch (error) {
     reason ||= (error as Error).message;
@@ -145,6 +148,9 @@ function parse(text: string, file: string): Node {
     hint: "Export the file again; it may have been cut short.",
   });
 }
+
+/** The ends of lines of XML 1.0 (section 2.11). The library's own rule is that of XML 1.1 and changes names. */
+const normalizeLineEndings = (text: string): string => text.replace(/\r\n?/g, "\n");
 
 const ELEMENT = 1;
 const TEXT = 3;
@@ -197,14 +203,15 @@ const ESCAPES: Readonly<Record<string, string>> = {
   "\t": "&#9;",
   "\n": "&#10;",
   "\r": "&#13;",
-  // Readers of XML 1.1 take these two for the end of a line.
+  // Some readers take these three for the end of a line.
   "\u0085": "&#x85;",
   "\u2028": "&#x2028;",
+  "\u2029": "&#x2029;",
 };
 
 /** Characters XML cannot hold (controls, half surrogates) become the replacement character. */
 function escaped(text: string): string {
   return text
     .replace(/[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\u{10000}-\u{10ffff}]/gu, "\ufffd")
-    .replace(/[&<>"\t\n\r\u0085\u2028]/g, (character) => ESCAPES[character] as string);
+    .replace(/[&<>"\t\n\r\u0085\u2028\u2029]/g, (character) => ESCAPES[character] as string);
 }

@@ -16,6 +16,7 @@ export default defineConfig({
   test: {
     root: new URL("../..", import.meta.url).pathname,
     ...SUITES[suite],
+    setupFiles: ["tests/config/seed.ts"],
     testTimeout: 60_000,
     hookTimeout: 60_000,
     // Browsers draw in software here: two at once make each other late.

@@ -44,9 +44,15 @@ describe("a GPX file we write", () => {
   });
 
   it("keeps the signs in a name that some readers take for the end of a line", () => {
-    const name = "a\u2028b\u0085c";
-    const {value} = readGpx(writeGpx({name: "any", waypoints: [{position: [0, 0], name}]}), "any.gpx");
-    expect(value.waypoints[0]?.name).toBe(name);
+    const name = "a\u2028b\u0085c\u2029d";
+    const bytes = writeGpx({name: "any", waypoints: [{position: [0, 0], name}]});
+    expect(text(bytes)).toContain("<name>a&#x2028;b&#x85;c&#x2029;d</name>");
+    expect(readGpx(bytes, "any.gpx").value.waypoints[0]?.name).toBe(name);
+    // Other writers leave them as they are.
+    const raw = encodeUtf8(
+      text(bytes).replace(/&#x(\w+);/g, (_, code) => String.fromCharCode(Number.parseInt(code, 16))),
+    );
+    expect(readGpx(raw, "any.gpx").value.waypoints[0]?.name).toBe(name);
   });
 
   it("comes back the same, whatever the names and places", () => {

@@ -60,7 +60,6 @@ describe("undoing and redoing", () => {
         expect(canUndo(trail)).toBe(past.length > 1);
         expect(canRedo(trail)).toBe(future.length > 0);
       }),
-      {seed: 11},
     );
   });
 
