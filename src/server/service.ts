@@ -12,6 +12,7 @@ import type {
   NewFieldRequest,
   ResultCard,
   RunRequest,
+  RunUpTo,
   SourceCard,
   TaskState,
 } from "./api-types.ts";
@@ -66,12 +67,17 @@ export interface ServiceParts {
   readonly report: (error: unknown) => void;
 }
 
+interface Going {
+  readonly task: string;
+  readonly makes: string;
+  readonly upTo: RunUpTo;
+  readonly version: number;
+}
+
 export function makeService({shelf, pool, sources, results, tasks, report}: ServiceParts): Service {
   const trails = new Map<string, Trail>();
-  /** The last run of each field, and what it makes. */
-  const going = new Map<string, {readonly id: string; readonly makes: string}>();
-  /** The last run up to the plan of each field. */
-  const previews = new Map<string, string>();
+  /** The runs of each field that were not ended when the last of them was begun, and what they make. */
+  const going = new Map<string, readonly Going[]>();
   const preparation = preparing();
   const boundaries = recent<Field>(MOST_BOUNDARIES);
   const inTurn = turns();
@@ -186,14 +192,13 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     const files = filesOf(asked).map((name) => [name, shas.get(name) ?? ""] as const);
     const spec: RunSpec = {job: field.job, files, upTo, evidence: evidence && upTo === "all"};
     const makes = JSON.stringify([field.version, spec]);
-    const other = going.get(id);
-    const joined = other?.makes === makes ? tasks.get(other.id) : undefined;
-    if (joined?.state === "running") return joined;
+    const others = (going.get(id) ?? []).filter((one) => tasks.get(one.task)?.state === "running");
+    const same = tasks.get(others.find((one) => one.makes === makes)?.task ?? "");
+    if (same) return same;
     // Settings tried one after another: nobody waits any more for the one before.
-    tasks.cancel(previews.get(id) ?? "");
+    for (const one of others) if (one.upTo === "plan" && one.version !== field.version) tasks.cancel(one.task);
     const task = tasks.begin(id, (onStep, signal) => results.run(id, field.version, spec, {onStep, signal}));
-    going.set(id, {id: task.id, makes});
-    if (upTo === "plan") previews.set(id, task.id);
+    going.set(id, [...others, {task: task.id, makes, upTo, version: field.version}]);
     return task;
   };
 

@@ -92,6 +92,19 @@ describe("a run on its way", () => {
     expect((await ask({evidence: false})).id).not.toBe(first.id);
   });
 
+  it("up to the plan is joined while another run of the same job goes on, and not ended by it", async () => {
+    const {job} = await one.page();
+    await one.told("PUT", "/api/fields/1/job", {...job, seed: 24});
+    const ask = (wanted: object) => one.told<TaskState>("POST", "/api/fields/1/run", wanted);
+    // As of two tabs, of which one asks again for the rates that the other was refused.
+    const plan = await ask({upTo: "plan"});
+    const rates = await ask({evidence: false});
+    const again = await ask({upTo: "plan"});
+    expect(again.id).toBe(plan.id);
+    expect((await ended(one.ask, plan.id)).state).toBe("done");
+    await ended(one.ask, rates.id);
+  });
+
   it("keeps a change that was made while it ran", async () => {
     // Without results: those of the lab would not be of the plans of another seed.
     const {lab: _, ...job} = (await one.page()).job;

@@ -36,6 +36,16 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
     await cell(page).press("Enter");
   };
 
+  /** Until nothing is being worked out: a run that is ended by another's change tells of it. */
+  const untilQuiet = (page: Page) =>
+    until(
+      async () => {
+        const {version, result} = await page.evaluate(() => fetch("api/fields/1").then((answer) => answer.json()));
+        return {isMade: result.version === version, said: await page.locator(".progress").textContent()};
+      },
+      ({isMade, said}) => isMade && said === "",
+    );
+
   const untilGrid = (page: Page, bags: number) =>
     until(
       () => rowOf(page, "Grid"),
@@ -67,6 +77,7 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
     const {page} = stranger;
     await openStation(page, "Plan");
     await openStation(one, "Plan");
+    for (const each of [one, page]) await untilQuiet(each);
     await setCell(one, "4 ac");
     await one.locator("[id=side] input[value='4 ac']").waitFor();
     await page.getByLabel("Depth", {exact: true}).fill("7 in");
@@ -82,9 +93,51 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
     expect(await cell(page).inputValue()).toBe("4 ac");
   });
 
+  it("of one setting changed by two the second is refused, and is told so though the box shows the first", {
+    timeout: PATIENT,
+  }, async () => {
+    const {page} = stranger;
+    await one.evaluate(SEEN_AGAIN);
+    await one.locator("[id=side] input[value='7 in']").waitFor();
+    for (const each of [one, page]) await untilQuiet(each);
+    const before = await rowOf(page, "Grid");
+    await setCell(one, "5 ac");
+    await one.locator("[id=side] input[value='5 ac']").waitFor();
+    await setCell(page, "6 ac");
+    await page.locator("[id=side] input[value='5 ac']").waitFor();
+    await expectText(page, ".setting .wrong", /^Not in the job: 6 ac\. The field was changed elsewhere meanwhile/);
+    await cell(page).blur();
+    await until(
+      () => rowOf(page, "Grid"),
+      (figures) => figures !== before,
+    );
+    expect(await page.locator(".setting .wrong").count()).toBe(1);
+    expect(await cell(page).inputValue()).toBe("5 ac");
+    await setCell(page, "4 ac");
+    await page.locator(".setting .wrong").waitFor({state: "detached"});
+    await one.evaluate(SEEN_AGAIN);
+    await one.locator("[id=side] input[value='4 ac']").waitFor();
+  });
+
+  it("what is being written when another changes it stands, and the change is told", {timeout: PATIENT}, async () => {
+    const {page} = stranger;
+    await cell(page).fill("3.2 ac");
+    await setCell(one, "4.5 ac");
+    await one.locator("[id=side] input[value='4.5 ac']").waitFor();
+    await page.evaluate(SEEN_AGAIN);
+    await expectText(page, ".setting .overtaken", /^Elsewhere it was set to 4\.5 ac meanwhile\.$/);
+    expect(await cell(page).inputValue()).toBe("3.2 ac");
+    await cell(page).press("Enter");
+    await page.locator(".setting .overtaken").waitFor({state: "detached"});
+    await page.locator("[id=side] input[value='3.2 ac']").waitFor();
+    await one.evaluate(SEEN_AGAIN);
+    await one.locator("[id=side] input[value='3.2 ac']").waitFor();
+  });
+
   it("undo without having seen another's change takes nothing back", {timeout: PATIENT}, async () => {
     await one.evaluate(SEEN_AGAIN);
     await one.locator("[id=side] input[value='7 in']").waitFor();
+    for (const each of [one, stranger.page]) await untilQuiet(each);
     await setCell(one, "3 ac");
     await one.locator("[id=side] input[value='3 ac']").waitFor();
     const {page} = stranger;

@@ -11,7 +11,7 @@ import {Ledger} from "../ledger/ledger.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
-import {canRun, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
+import {canRun, notMoved, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
 import {cameFrom} from "../state/route.ts";
 import {askForZone, chosenZone, enlarged, leaveSide, pointedAt, selection, side} from "../state/view.ts";
 import {StationPanel} from "../stations/station-panel.tsx";
@@ -50,6 +50,7 @@ export function FieldPage() {
         <div class="field">
           <Itinerary page={found} />
           <main class="middle" id="maps" tabIndex={-1}>
+            {notMoved.value && <Problem problem={notMoved.value} />}
             {problem.value && <Problem problem={problem.value} />}
             {problem.value && <TakeOffFaulty problem={problem.value} />}
             <WithoutRates />

@@ -12,6 +12,8 @@ import {beginAt, clearSelection, showRatesIf} from "./view.ts";
 
 export const page = signal<FieldPage | undefined>(undefined);
 export const problem = signal<ApiProblem | undefined>(undefined);
+/** Why the last undo or redo was refused, until something is changed. */
+export const notMoved = signal<ApiProblem | undefined>(undefined);
 /** Why a job that asks for rates has none, while its maps and plans are shown. */
 export const unrated = signal<ApiProblem | undefined>(undefined);
 export const task = signal<TaskState | undefined>(undefined);
@@ -74,6 +76,7 @@ export function leaveField(): void {
   result.value = undefined;
   task.value = undefined;
   problem.value = undefined;
+  notMoved.value = undefined;
   unrated.value = undefined;
   forgetShapes();
   clearSelection();
@@ -97,13 +100,15 @@ export async function saveJob(next: Job | ((job: Job) => Job)): Promise<ApiProbl
 }
 
 export async function undo(): Promise<void> {
-  const wrong = await change((id) => got(api.fields[":id"].undo.$post({param: {id}, header: versionOf(page.value)})));
-  if (wrong) problem.value = wrong;
+  notMoved.value = await change((id) =>
+    got(api.fields[":id"].undo.$post({param: {id}, header: versionOf(page.value)})),
+  );
 }
 
 export async function redo(): Promise<void> {
-  const wrong = await change((id) => got(api.fields[":id"].redo.$post({param: {id}, header: versionOf(page.value)})));
-  if (wrong) problem.value = wrong;
+  notMoved.value = await change((id) =>
+    got(api.fields[":id"].redo.$post({param: {id}, header: versionOf(page.value)})),
+  );
 }
 
 /** A change made to another version is refused. */
@@ -124,6 +129,7 @@ async function changeNow(id: string, request: (id: string) => Promise<FieldPage>
     if (opened !== id) return undefined;
     show(next);
     unrated.value = undefined;
+    notMoved.value = undefined;
     void workOut();
     return undefined;
   } catch (error) {
@@ -193,6 +199,8 @@ async function heard(id: string, state: TaskState, wanted: RunRequest): Promise<
   if (opened !== id || task.value?.id !== state.id || task.value.state === "cancelled") return;
   task.value = state;
   if (state.state === "failed") await failed(state, wanted);
+  // Ended elsewhere, most likely for a change that was made there.
+  if (state.state === "cancelled") await lookAgain();
   if (state.state !== "done") return;
   if (state.result) showResult(state.result);
   const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);

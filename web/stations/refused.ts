@@ -1,7 +1,7 @@
 import {signal} from "@preact/signals";
 import type {ApiProblem} from "../api/types.ts";
-import {saveJob} from "../state/field.ts";
-import {type JobText, type Path, write} from "./job-path.ts";
+import {page, saveJob} from "../state/field.ts";
+import {type JobText, type Path, read, write} from "./job-path.ts";
 
 /** A setting that the job would not take, with why. */
 export interface Refused {
@@ -9,6 +9,8 @@ export interface Refused {
   readonly value: unknown;
   readonly along: Along;
   readonly problem: ApiProblem;
+  /** What stood in the job when it was refused; the refusal is about no other. */
+  readonly instead: unknown;
   /** Its text still stands on the page, to be tried again. */
   readonly stands: boolean;
 }
@@ -20,6 +22,12 @@ export type Along = (job: JobText) => JobText;
 const refused = signal<ReadonlyMap<string, Refused>>(new Map());
 
 export const refusalOf = (path: Path): Refused | undefined => refused.value.get(keyOf(path));
+
+/** Forgets a refusal that was told while something else stood in the job. */
+export function forgetOlderRefusal(path: Path, value: unknown): void {
+  const one = refused.peek().get(keyOf(path));
+  if (one && JSON.stringify(one.instead) !== JSON.stringify(value)) forgetRefusal(path);
+}
 
 export function forgetRefusal(path: Path): void {
   if (!refused.peek().has(keyOf(path))) return;
@@ -46,9 +54,11 @@ export async function tryRefused(section: Path[number] | undefined): Promise<voi
   }
 }
 
-async function put({path, value, along, stands}: Omit<Refused, "problem">): Promise<boolean> {
+async function put(setting: Omit<Refused, "problem" | "instead">): Promise<boolean> {
+  const {path, value, along} = setting;
   const problem = await saveJob((job) => along(write(job, path, value)));
-  if (problem) refused.value = new Map(refused.peek()).set(keyOf(path), {path, value, along, problem, stands});
+  const instead = read(page.peek()?.job, path);
+  if (problem) refused.value = new Map(refused.peek()).set(keyOf(path), {...setting, problem, instead});
   else forgetRefusal(path);
   return problem === undefined;
 }

@@ -4,7 +4,7 @@ import {page} from "../state/field.ts";
 import {quantityShown} from "../units/shown.ts";
 import {AllOfIt} from "./all-of-it.tsx";
 import {type Path, read} from "./job-path.ts";
-import {type Along, forgetRefusal, refusalOf, saveSetting} from "./refused.ts";
+import {type Along, forgetOlderRefusal, forgetRefusal, refusalOf, saveSetting} from "./refused.ts";
 import {saySettingRefused} from "./say-refused.ts";
 
 interface Common {
@@ -45,13 +45,16 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
   const {path, along} = setting;
   const value = read(page.value?.job, path);
   const stands = setting.kind === "text" || setting.kind === "number";
-  const wrong = refusalOf(path)?.problem;
-  useEffect(() => () => forgetRefusal(path), [path.join("/"), JSON.stringify(value)]);
+  const refusal = refusalOf(path);
+  useEffect(() => () => forgetRefusal(path), [path.join("/")]);
+  useEffect(() => forgetOlderRefusal(path, value), [JSON.stringify(value)]);
+  // The box shows what another wrote by now.
+  const isOvertaken = refusal?.stands && refusal.value !== undefined && refusal.problem.code === "job/changed";
   const put = async (next: unknown) => {
     if (!page.value || JSON.stringify(next) === JSON.stringify(value)) forgetRefusal(path);
     else await saveSetting(path, next, {along, stands});
   };
-  const described = {"aria-describedby": `${id}-hint`, "aria-invalid": wrong !== undefined};
+  const described = {"aria-describedby": `${id}-hint`, "aria-invalid": refusal !== undefined};
   return (
     <div class={setting.tall ? "setting tall" : "setting"}>
       <label for={id}>{setting.label}</label>
@@ -93,9 +96,10 @@ export function Setting({setting}: {readonly setting: SettingOf}) {
           put={(text) => void put(parsed(setting.kind, text))}
         />
       )}
-      {wrong && (
+      {refusal && (
         <p class="wrong" role="alert">
-          <b>Not in the job.</b> {saySettingRefused(wrong, path, setting.label)}
+          <b>Not in the job{isOvertaken && `: ${said(refusal.value)}`}.</b>{" "}
+          {saySettingRefused(refusal.problem, path, setting.label)}
         </p>
       )}
       <p class="hint" id={`${id}-hint`}>
