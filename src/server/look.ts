@@ -66,6 +66,7 @@ function lookAtShapes({counts = {}, columns = []}: {readonly counts?: unknown; r
     const points = types.every((type) => type === "Point");
     return {
       columns: attributes,
+      questions: [HOW_FAR],
       looksLike: points && headings.length > 0 ? ["keep-out", "setback", "points"] : ["keep-out", "setback"],
       proposed: {},
     };
@@ -81,6 +82,12 @@ function lookAtShapes({counts = {}, columns = []}: {readonly counts?: unknown; r
     proposed: {boundary: {}, zones: {}, ...(named !== undefined && {"soil map": {class: named}})},
   };
 }
+
+const HOW_FAR: SourceQuestion = {
+  about: "distance",
+  message: 'How far do cores keep from it, as in "50 ft"?',
+  choices: [],
+};
 
 /** Where shapes lie, and of a few what they call their field and farm. */
 function lookAtFeatures(features: readonly Feature[]): Pick<Look, "box" | "named"> {

@@ -17,14 +17,17 @@ export async function openStation(page: Page, station: string): Promise<void> {
   await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
 }
 
-/** Until nothing is being worked out or waits to be, and the ledger says how sure it is. */
+/** Until the ledger is of the job as it is, says how sure it is, and nothing is being worked out: seen twice in a row. */
 export async function ledgerSettled(page: Page): Promise<void> {
+  let seen = 0;
   await until(
-    async () => ({
-      sure: await page.locator(".sure b").count(),
-      said: await page.locator(".progress").textContent(),
-    }),
-    ({sure, said}) => sure > 0 && said === "",
+    async () => {
+      const ready = await page.locator('.ledger-of:not(.old)[aria-busy="false"] .sure b').count();
+      const said = await page.locator(".progress").textContent();
+      seen = ready > 0 && said === "" ? seen + 1 : 0;
+      return {ready, said, seen};
+    },
+    (now) => now.seen === 2,
   );
 }
 

@@ -117,6 +117,36 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     });
   });
 
+  it("asks how far cores keep from points before they are attached to be kept from", async () => {
+    const point = (lon: number) => ({
+      type: "Feature",
+      properties: {kind: "inlet"},
+      geometry: {type: "Point", coordinates: [lon, 40.5585]},
+    });
+    const points = (...lons: number[]) => JSON.stringify({type: "FeatureCollection", features: lons.map(point)});
+    const before = (await field()).job.sampling;
+    await drop(write("inlets.geojson", points(-86.389, -86.388)), write("culverts.geojson", points(-86.387)));
+    const one = card("inlets.geojson");
+    const attach = one.getByRole("button", {name: "Attach to this field"});
+    await one.getByText("How far do cores keep from it").waitFor();
+    expect(await attach.isDisabled()).toBe(true);
+    expect(await page.getByRole("button", {name: "Attach all that need no answer"}).count()).toBe(0);
+    await one.getByLabel(/How far do cores keep from it/).fill("40 ft");
+    await one.getByLabel(/How far do cores keep from it/).press("Tab");
+    await page.getByRole("button", {name: "Attach all that need no answer (1)"}).waitFor();
+    await attach.click();
+    await until(
+      async () => ((await field()).job.sampling as {keepOuts?: unknown} | undefined)?.keepOuts,
+      (keepOuts) => JSON.stringify(keepOuts) === '[{"file":"inlets.geojson","distance":"40 ft"}]',
+    );
+    await putAway("culverts.geojson");
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
+    await until(
+      async () => JSON.stringify((await field()).job.sampling),
+      (sampling) => sampling === JSON.stringify(before),
+    );
+  });
+
   it("lets the reading of an attached file be put right later", async () => {
     const log = row("harvest.csv");
     await log.locator("summary").first().click();

@@ -10,7 +10,7 @@ import {ColumnMap, ColumnsInWords} from "./column-map.tsx";
 import {columnRoles} from "./column-roles.ts";
 import {CropAndSeason} from "./crop-and-season.tsx";
 import {FitsField} from "./fits-field.tsx";
-import {isMapped, isSettled, stillOpen} from "./mapping.ts";
+import {hasDistance, isMapped, isSettled, stillOpen} from "./mapping.ts";
 import {Questions} from "./questions.tsx";
 
 /** How a file is to be read, as far as it has been said. */
@@ -53,6 +53,9 @@ export function openIn(card: SourceCard, draft: Draft): string {
   }
   const columns = isMapped(as) && card.columns ? stillOpen(as, settings, card.columns) : "";
   if (columns) return columns;
+  if (as === "keep-out" && !hasDistance(settings)) {
+    return 'Say under "How it is read" how far cores keep from it ("0 ft": as drawn), or what kind of thing it is.';
+  }
   const missing = missingIn(as, settings).filter((key) => !(isMapped(as) && card.columns && key === "column"));
   if (as === "yield" && missing.length > 0) return `Say the ${missing.join(" and the ")} of what was harvested.`;
   return missing.length > 0 ? `Say ${missing.join(", ")} under "How it is read".` : "";

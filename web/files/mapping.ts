@@ -106,6 +106,7 @@ export function isSettled(
     const held = roles[role ?? ""];
     return about === "unit" ? typeof held === "object" : held !== undefined;
   }
+  if (as === "keep-out" && about === "distance") return hasDistance(settings);
   if (as !== "lab") return settings[about] !== undefined;
   if (about === "depth") return settings.depth !== undefined;
   if (about === "sample id")
@@ -115,6 +116,9 @@ export function isSettled(
   const mine = analytes.find((one) => one.column === column);
   return mine === undefined || mine[about as "unit" | "method"] !== undefined;
 }
+
+/** Whether it is said how far cores keep from a thing, or what it is, for which there is a usual distance. */
+export const hasDistance = ({distance, kind}: Settings): boolean => distance !== undefined || kind !== undefined;
 
 export const SAMPLE_ID = "sample id";
 const PLACES: readonly string[] = [SAMPLE_ID, "x", "y"];

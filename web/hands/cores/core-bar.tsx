@@ -1,5 +1,5 @@
 import {useSignal} from "@preact/signals";
-import {useEffect, useRef} from "preact/hooks";
+import {useLayoutEffect, useRef} from "preact/hooks";
 import type {ApiProblem} from "../../api/types.ts";
 import {NAMES} from "../../map/scenes.ts";
 import {Problem} from "../../parts/problem.tsx";
@@ -28,7 +28,8 @@ function Bar() {
   const bar = useRef<HTMLElement>(null);
   const step = useSignal(1);
   const wrong = useSignal<ApiProblem | undefined>(undefined);
-  useEffect(() => {
+  // At once: keys pressed meanwhile are meant for it.
+  useLayoutEffect(() => {
     const before = document.activeElement as HTMLElement | null;
     bar.current?.querySelector("button")?.focus({preventScroll: true});
     return () => {
