@@ -26,7 +26,7 @@ import type {Results} from "./results.ts";
 import {type FileRef, type RunSpec, refsTo} from "./run-spec.ts";
 import type {Shelf, ShelfField} from "./shelf.ts";
 import {freeName, type Sources, sha256Of} from "./sources.ts";
-import {fieldCard, plansDiffer} from "./stations.ts";
+import {fieldCard, idsMayMove, plansDiffer} from "./stations.ts";
 import type {Tasks} from "./tasks.ts";
 import {tiedToPlans} from "./tie-results.ts";
 import {canRedo, canUndo, gone, moved, type Trail, trailTo} from "./undo.ts";
@@ -147,7 +147,7 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     const given = textOf(asked);
     const wanted = readJob(given, JOB);
     checkFiles(wanted, refs);
-    const tie = wanted.lab !== undefined && plansDiffer(now, {job: given, files: refs});
+    const tie = wanted.lab !== undefined && idsMayMove(now, {job: given, files: refs});
     const text = tie ? textOf(tiedToPlans(asked, JSON.parse(field.job), await plansInForce(field))) : given;
     const parsed = tie ? readJob(text, JOB) : wanted;
     const trail = trailOf(field);

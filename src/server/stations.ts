@@ -186,6 +186,17 @@ export function plansDiffer(one: Pick<RunSpec, "job" | "files">, other: Pick<Run
   return [...mine].some(([step, digest]) => STEPS.plan.test(step) && theirs.get(step) !== digest);
 }
 
+/** Whether an id of the one may stand for other ground in the other. Ids that only begin with something else stand for none. */
+export function idsMayMove(one: Pick<RunSpec, "job" | "files">, other: Pick<RunSpec, "job" | "files">): boolean {
+  return plansDiffer(one, other) && plansDiffer(calledByName(one), calledByName(other));
+}
+
+function calledByName({job, files}: Pick<RunSpec, "job" | "files">): Pick<RunSpec, "job" | "files"> {
+  const {field, ...rest} = JSON.parse(job);
+  const {prefix: _, ...named} = field;
+  return {job: JSON.stringify({...rest, field: named}), files};
+}
+
 type Digests = ReadonlyMap<string, string>;
 
 /** Digest of each step of a job: its settings, its files and all it rests on. */

@@ -63,6 +63,20 @@ describe("a field with results whose plans change", () => {
     expect((await one.run("1", {evidence: false})).strategies.every(({products}) => products.length === 2)).toBe(true);
   });
 
+  it("joins results by ids that begin as theirs do, once the plans' begin so", async () => {
+    const {job} = await one.page();
+    const field = job.field as object;
+    const ask = async () => {
+      const {id} = await one.told<TaskState>("POST", "/api/fields/1/run", {evidence: false});
+      return ended(one.ask, id);
+    };
+    expect(marksIn(await put({...job, field: {...field, prefix: "QX"}}))).toBeUndefined();
+    expect((await ask()).state).toBe("failed");
+    expect(marksIn(await put({...job, field: {...field, prefix: "KF"}}))).toBeUndefined();
+    expect((await ask()).state).toBe("done");
+    await put(job);
+  });
+
   it.each<[string, (job: FieldPage["job"]) => object, string]>([
     ["another number of zones", (job) => ({zones: {...(job.zones as object), count: 2}}), "zone"],
     [

@@ -252,6 +252,17 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     expect(at.strayed).toEqual([]);
   });
 
+  it("calls bags as a report on them does, when it is told that they are the same", {timeout: 120_000}, async () => {
+    await drop(`${SAMPLES}lab-grid.csv`);
+    const report = card("lab-grid.csv");
+    await report.getByText("Its 15 ids are those of the plan Grid with KF in place of KA.").waitFor();
+    await report.getByText("Look whether it is a report on another field or plan.").waitFor();
+    await report.getByRole("button", {name: "Begin this field's ids with KF"}).click();
+    await report.getByText("15 of 15 ids are bags of the plan Grid; none of Whole field or Zones.").waitFor();
+    expect(await report.getByRole("button", {name: "Begin this field's ids"}).count()).toBe(0);
+    expect(at.strayed).toEqual([]);
+  });
+
   async function ratesZip(): Promise<string> {
     const {result} = await field();
     const rates = result?.outputs.find(({name}) => /^rates-.*\.zip$/.test(name));

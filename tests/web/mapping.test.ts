@@ -6,7 +6,7 @@ import {answered, answersIn} from "../../web/files/answers.ts";
 import {bundled} from "../../web/files/bundle.ts";
 import {sayWhere, shareIn} from "../../web/files/lies-in.ts";
 import {heldBy, holding, isSettled, stillOpen} from "../../web/files/mapping.ts";
-import {sayBags, sayHarvest} from "../../web/files/say-card.ts";
+import {otherPrefix, sayBags, sayHarvest} from "../../web/files/say-card.ts";
 import {sayUse, usesOf} from "../../web/files/uses.ts";
 import {beginning, choiceFor, choicesOf, nameOfChoice, type Shape, wordsOf} from "../../web/stations/job-schema.ts";
 import {nutrientOf} from "../../web/stations/nutrient-of.ts";
@@ -102,6 +102,22 @@ describe("what the card of a file says", () => {
       words: "None of its 2 ids is a bag of this field's plans (Whole field, Grid).",
       doubt: true,
     });
+  });
+
+  it("tells bags of a plan that are called by other letters, all of them or none", () => {
+    const plans = [
+      {name: "Whole field", bags: ["MLRW01"]},
+      {name: "Grid", bags: ["MLRG01", "MLRG02", "MLRG03"]},
+    ];
+    const found = {name: "Grid", theirs: "MR", ours: "MLR"};
+    expect(otherPrefix(["MRG03", "mrg01 ", "MRG02"], plans)).toEqual(found);
+    expect(otherPrefix(["MRG01", "MRG02"], plans)).toBeUndefined();
+    expect(otherPrefix(["MRG01", "MRG02", "MRG04"], plans)).toBeUndefined();
+    expect(otherPrefix(["MRG01", "MRG02", "MRG02"], plans)).toBeUndefined();
+    expect(otherPrefix(["MRG01", "KFG02", "MRG03"], plans)).toBeUndefined();
+    expect(otherPrefix(["MRZ01", "MRZ02", "MRZ03"], plans)).toBeUndefined();
+    expect(otherPrefix(["MLRG01", "MLRG02", "MLRG03"], plans)).toBeUndefined();
+    expect(otherPrefix([], plans)).toBeUndefined();
   });
 
   // On the equator, where a degree is as long both ways; a thousandth is 111 m.

@@ -15,6 +15,8 @@ export function WithoutRates() {
   if (!found) return null;
   if (!problem) return <PlansLeftOut />;
   const {code} = problem;
+  // Before crops and products are named there is nothing to leave out of.
+  const rated = read(found.job, ["rates"]) !== undefined;
   const put = async (job: JobText) => {
     wrong.value = await saveJob(job);
   };
@@ -40,14 +42,16 @@ export function WithoutRates() {
             The results fit: join them by sample id
           </button>
         )}
-        {code === "recommend/no-test" && (
+        {rated && code === "recommend/no-test" && (
           <button type="button" onClick={() => void put(write(found.job, ["rates", "missing"], "zero"))}>
             Spread nothing where there is no test
           </button>
         )}
-        <button type="button" onClick={() => void put(write(found.job, ["rates", "missing"], "leave out"))}>
-          Leave plans without results out, rate the others
-        </button>
+        {rated && (
+          <button type="button" onClick={() => void put(write(found.job, ["rates", "missing"], "leave out"))}>
+            Leave plans without results out, rate the others
+          </button>
+        )}
         <button type="button" class="plain" onClick={openSheets}>
           sheets of the new plan
         </button>

@@ -39,3 +39,27 @@ export function sayBags(
   );
   return {words: `${are.join(", ")}${none.length > 0 ? `; none of ${none.join(" or ")}` : ""}.`, doubt: false};
 }
+
+/**
+ * What ids begin with that are, all of them and no fewer, the bags of one plan but for that; nothing where there is no
+ * such plan. Who says that they are the same bags is the reader.
+ */
+export function otherPrefix(
+  ids: readonly string[],
+  plans: readonly {readonly name: string; readonly bags: readonly string[]}[],
+): {readonly name: string; readonly theirs: string; readonly ours: string} | undefined {
+  const parts = ids.map((id) => ID.exec(id.trim().toUpperCase()) ?? []);
+  const theirs = parts[0]?.[1];
+  if (theirs === undefined || parts.some((part) => part[1] !== theirs)) return undefined;
+  const numbers = new Set(parts.map((part) => part[2]));
+  for (const {name, bags} of plans) {
+    const own = bags.map((bag) => ID.exec(bag) ?? []);
+    const ours = own[0]?.[1];
+    if (ours === undefined || ours === theirs || own.length !== ids.length || numbers.size !== ids.length) continue;
+    if (own.every((part) => numbers.has(part[2]))) return {name, theirs, ours};
+  }
+  return undefined;
+}
+
+/** Field; strategy and number. */
+const ID = /^([A-HJ-NP-Z]{1,3})([GWZ]\d{2,3})$/;

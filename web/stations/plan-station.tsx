@@ -71,6 +71,13 @@ const MORE: readonly SettingOf[] = [
   {kind: "check", label: "Pieces of a zone apart", path: ["sampling", "zone", "piecesApart"], usual: false},
   {kind: "text", label: "Cores keep from the field's edge", path: ["sampling", "fieldEdge"], usual: "50 ft"},
   {kind: "text", label: "Cores keep from their unit's edge", path: ["sampling", "edge"], usual: "30 ft"},
+  {
+    kind: "text",
+    label: "Sample ids begin with",
+    path: ["field", "prefix"],
+    usual: "from the name",
+    hint: "One to three capital letters, without I and O.",
+  },
   {kind: "check", label: "Check character in ids", path: ["sampling", "checkCharacter"], usual: false},
   {kind: "number", label: "Seed", path: ["seed"], usual: "1", hint: "Same seed, same cores."},
 ];
