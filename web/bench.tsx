@@ -7,6 +7,7 @@ import {DropAnywhere} from "./files/drop-anywhere.tsx";
 import {AwayNote} from "./parts/away-note.tsx";
 import {loadBook} from "./state/book.ts";
 import {leaveField, lookAgain, openField, resumeField} from "./state/field.ts";
+import {viewAgain} from "./state/keep-view.ts";
 import {hearOtherTabs} from "./state/other-tabs.ts";
 import {route} from "./state/route.ts";
 
@@ -28,7 +29,7 @@ export function Bench() {
     if (here.page === "field") {
       void loadFieldPage();
       // What is wanted of the rest of the book can wait.
-      void openField(here.id).then(loadBook);
+      void openField(here.id, viewAgain).then(loadBook);
     } else {
       leaveField();
       void loadBook();

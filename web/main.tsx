@@ -10,5 +10,7 @@ import "./style/charts.css";
 import "./style/hand-over.css";
 import "./style/print.css";
 import {Bench} from "./bench.tsx";
+import {keepView} from "./state/keep-view.ts";
 
+keepView();
 render(<Bench />, document.getElementById("bench") as HTMLElement);

@@ -87,7 +87,7 @@ describe.skipIf(skipped !== "")("from an empty book to files for the spreader", 
     await write(page, "Seed", "2026");
     await page.locator(".progress .bar").waitFor();
     await page.reload();
-    await openStation(page, "Plan");
+    await expectText(page, "nav.itinerary [aria-current=step]", /^Plan/);
     await more(page);
     expect(await page.getByLabel("Seed").inputValue()).toBe("2026");
     await untilBags(page, 63);

@@ -11,7 +11,7 @@ import {Ledger} from "../ledger/ledger.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {focusOn} from "../parts/focus.ts";
 import {Problem} from "../parts/problem.tsx";
-import {canRun, notMoved, page, problem, redo, result, running, saveJob, undo} from "../state/field.ts";
+import {canRun, notMoved, page, problem, redo, result, running, saveJob, task, undo} from "../state/field.ts";
 import {cameFrom} from "../state/route.ts";
 import {askForZone, chosenZone, enlarged, leaveSide, pointedAt, selection, side} from "../state/view.ts";
 import {StationPanel} from "../stations/station-panel.tsx";
@@ -57,7 +57,7 @@ export function FieldPage() {
             <OverMaps />
             <ThreeMaps page={found} />
             {result.value && <Ledger result={result.value} />}
-            {!result.value && !running.value && <FirstWords page={found} />}
+            {!result.value && !running.value && !begins() && <FirstWords page={found} />}
           </main>
           <aside class="side" id="side" aria-label="Settings and working" tabIndex={-1}>
             <Side />
@@ -68,6 +68,9 @@ export function FieldPage() {
     </>
   );
 }
+
+/** Whether the field is about to be worked out for the first time. */
+const begins = (): boolean => canRun.value && task.value === undefined && problem.value === undefined;
 
 function Side() {
   switch (side.value) {

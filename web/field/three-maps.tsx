@@ -11,7 +11,7 @@ import {result} from "../state/field.ts";
 import {enlarged, layerId, productIndex, show} from "../state/view.ts";
 import {FindBag} from "./find-bag.tsx";
 import {MapPanel} from "./map-panel.tsx";
-import {fitAll} from "./move-together.ts";
+import {fitAgain, fitAll} from "./move-together.ts";
 import {WhereAmI} from "./where-am-i.tsx";
 
 const ORDER: readonly Strategy[] = ["whole-field", "grid", "zone"];
@@ -42,6 +42,10 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   useEffect(() => {
     requestAnimationFrame(fitAll);
   }, [large]);
+  useEffect(() => {
+    addEventListener("resize", fitAgain);
+    return () => removeEventListener("resize", fitAgain);
+  }, []);
   const count = strategies.value.length;
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (

@@ -28,12 +28,14 @@ export const running = computed(() => task.value?.state === "running");
 let stopFollowing: (() => void) | undefined;
 let opened: string | undefined;
 
-export async function openField(id: string): Promise<void> {
+/** @param viewAgain - Looks at the field as before; false where it has no before. */
+export async function openField(id: string, viewAgain: (id: string) => boolean): Promise<void> {
   leaveField();
   opened = id;
+  const isSeenAgain = viewAgain(id);
   await load(id);
   // A field that nothing was worked out for opens where it goes on.
-  if (opened === id && page.value && !page.value.result) beginAt(page.value.card.next);
+  if (opened === id && !isSeenAgain && page.value && !page.value.result) beginAt(page.value.card.next);
 }
 
 /** The server was away and is back: shows the field as it has it and goes on with what was being worked out. */
