@@ -15,12 +15,15 @@ export function HowSure({result, waiting}: {readonly result: ResultCard; readonl
       </div>
     );
   }
-  const {headline, reasons, howSure} = evidence.advice;
+  const {finer, headline, reasons: all, howSure} = evidence.advice;
+  // What speaks for finer sampling is another sum than the bill above: it stands in sight.
+  const [inSight, reasons] = finer === "pays" ? [all[0], all.slice(1)] : [undefined, all];
   return (
     <div class="sure" style="margin-top:10px">
       <p>
         <b style="font-weight:600">{besideIt(headline)}</b> {besideIt(howSure)}
       </p>
+      {inSight && <p class="small">{besideIt(inSight)}</p>}
       <details>
         <summary>What that rests on</summary>
         <ul class="list small">

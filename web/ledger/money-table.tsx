@@ -88,5 +88,6 @@ export function byYear(perYear: number | undefined, inAll: number | undefined): 
 }
 
 function verdict(interval: {readonly low: number; readonly high: number}): string {
-  return isClear(interval) ? (interval.high < 0 ? "clearly less" : "clearly more") : "no clear difference";
+  const difference = isClear(interval) ? (interval.high < 0 ? "clearly less" : "clearly more") : "no clear difference";
+  return `${difference} in this bill`;
 }
