@@ -118,6 +118,9 @@ export interface SourceCard {
   readonly proposed: Readonly<Partial<Record<AttachAs, Readonly<Record<string, unknown>>>>>;
 }
 
+/** The two kinds of ground that are drawn, by the words of an attachment. */
+export type GroundKind = Extract<AttachAs, "keep-out" | "setback">;
+
 export interface FieldPage {
   readonly card: FieldCard;
   /** As written; names in it are those of `sources`. */

@@ -19,6 +19,11 @@ export const attachment = z.strictObject({
 
 export const detachment = z.strictObject({source: z.string()});
 
+export const drawnQuery = z.object({
+  kind: z.enum(["keep-out", "setback"]),
+  entry: z.coerce.number<string>().int().min(0).max(10_000),
+});
+
 export const runRequest = z.strictObject({
   evidence: z.boolean().optional(),
   upTo: z.enum(["plan", "all"]).optional(),

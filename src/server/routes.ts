@@ -10,6 +10,7 @@ import type {
   DetachRequest,
   FieldCard,
   FieldPage,
+  GroundKind,
   GuideCard,
   HandOverRequest,
   NewFieldRequest,
@@ -51,6 +52,8 @@ export interface Endpoints {
   redo(id: string, seen: number | undefined): Promise<FieldPage>;
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
+  /** GeoJSON. @param entry - Counts from 0 in the job's list. */
+  drawn(id: string, kind: GroundKind, entry: number): Promise<Uint8Array>;
   run(id: string, request: RunRequest): Promise<TaskState>;
   takeFile(name: string, chunks: AsyncIterable<Uint8Array>): Promise<SourceCard>;
   task(id: string): TaskState;
@@ -122,6 +125,10 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .post("/api/fields/:id/detach", body(shapes.detachment), async (c) =>
       json(c, await to.detach(c.req.param("id"), c.req.valid("json"))),
     )
+    .get("/api/fields/:id/drawn", query(shapes.drawnQuery), async (c) => {
+      const {kind, entry} = c.req.valid("query");
+      return written<FeatureCollection>(c, await to.drawn(c.req.param("id"), kind, entry), "application/geo+json");
+    })
     .post("/api/fields/:id/run", body(shapes.runRequest), async (c) =>
       json(c, await to.run(c.req.param("id"), c.req.valid("json")), 202),
     )

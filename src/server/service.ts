@@ -9,6 +9,7 @@ import type {
   DetachRequest,
   FieldCard,
   FieldPage,
+  GroundKind,
   NewFieldRequest,
   ResultCard,
   RunRequest,
@@ -18,6 +19,7 @@ import type {
 } from "./api-types.ts";
 import {attached} from "./attach.ts";
 import {detached} from "./detach.ts";
+import {groundFiles} from "./drawn-ground.ts";
 import type {Pool} from "./pool.ts";
 import {type Preparing, preparing} from "./preparing.ts";
 import {recent} from "./recent.ts";
@@ -43,9 +45,11 @@ export interface Service {
   attach(id: string, request: AttachRequest): Promise<FieldPage>;
   /** Takes a file out of the job; it stays among the field's files. */
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
+  /** A keep-out or setback as it was drawn: GeoJSON. */
+  drawn(id: string, kind: GroundKind, entry: number): Promise<Uint8Array>;
   /**
-   * Begins a run, or joins one on its way that makes the same. It ends one up to the plan of the same field that is still
-   * on its way.
+   * Begins a run, or joins one on its way that makes the same. It ends those up to the plan that were begun for another
+   * version of the field and are still on their way.
    */
   run(id: string, request: RunRequest): Promise<TaskState>;
   /** Runs a field to its end, first what is quick, then how sure it is, and looks at its files. Failures are the field's own. */
@@ -248,6 +252,14 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
         if (mine.length === 0) throw notFound("such file of this field", "Load the field again.");
         return pageOf(await changeJob(field, detached(JSON.parse(field.job), mine)));
       }),
+    drawn: async (id, kind, entry) => {
+      const field = await fieldOf(id);
+      const {file} = groundFiles(readJob(field.job, JOB), kind)[entry] ?? {};
+      const files = refsTo(field.files).filter(([name]) => name === file);
+      const drawn = await pool.call("drawn", {job: field.job, files, kind, entry}, id);
+      if (!drawn) throw notFound(`such ${kind}`, "Load the field again; it was changed meanwhile.");
+      return drawn;
+    },
     run,
     workOut: async (id) => {
       for (const evidence of [false, true]) {

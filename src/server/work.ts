@@ -8,8 +8,9 @@ import {readJob} from "../pipeline/read-job.ts";
 import {inputsOf, type Paper} from "../pipeline/write-reports.ts";
 import {growerReportHtml} from "../report/grower-report.ts";
 import {recordHtml} from "../report/record-report.ts";
-import type {AtPoint, Ramp, SourceCard, TestsPage, WorkingPage} from "./api-types.ts";
+import type {AtPoint, GroundKind, Ramp, SourceCard, TestsPage, WorkingPage} from "./api-types.ts";
 import type {CallContext, Handlers} from "./calls.ts";
+import {drawnGround} from "./drawn-ground.ts";
 import {atPoint, workingOf} from "./explain.ts";
 import {type LayerPicture, layerPicture} from "./layer-picture.ts";
 import {lookAt} from "./look.ts";
@@ -33,6 +34,12 @@ export interface Work {
   working(args: {readonly spec: RunSpec; readonly strategy: string; readonly unit: string}): WorkingPage | undefined;
   tests(args: {readonly spec: RunSpec}): TestsPage;
   at(args: {readonly spec: RunSpec; readonly lon: number; readonly lat: number}): AtPoint;
+  drawn(args: {
+    readonly job: string;
+    readonly files: readonly FileRef[];
+    readonly kind: GroundKind;
+    readonly entry: number;
+  }): Uint8Array | undefined;
   sampling(args: {readonly spec: RunSpec; readonly paper: Paper}): ReadonlyMap<string, Uint8Array>;
   zip(args: {readonly files: ReadonlyMap<string, Uint8Array>}): Uint8Array;
   report(args: {
@@ -90,6 +97,10 @@ export function workOf(options: ResultsOptions): Handlers {
     working: async ({spec, strategy, unit}, context) => workingOf(await results.viewOf(spec, context), strategy, unit),
     tests: async ({spec}, context) => testsOf(await results.viewOf(spec, context)),
     at: async ({spec, lon, lat}, context) => atPoint(await results.viewOf(spec, context), lon, lat),
+    drawn: async ({job, files, kind, entry}, context) => {
+      await ready;
+      return drawnGround(readJob(job, "job.json"), lend(await results.filesOf(files, context)), kind, entry);
+    },
     sampling: async ({spec, paper}, context) => results.samplingOf(spec, paper, context),
     zip: async ({files}) => zip(files),
     report: async ({spec, paper, kind, date}, context) => {

@@ -101,6 +101,20 @@ describe("keep-outs and setbacks drawn by hand", () => {
       ["road", "road.geojson"],
       ["inlet", "inlet.geojson"],
     ]);
+    // As they were drawn, before any distance.
+    const {features} = await one.json<Collection>("/api/fields/1/drawn?kind=keep-out&entry=0");
+    expect(features.map(({geometry}) => geometry)).toEqual([
+      {
+        type: "LineString",
+        coordinates: [
+          [-86.3895, 40.558],
+          [-86.386, 40.558],
+        ],
+      },
+    ]);
+    expect((await one.ask("/api/fields/1/drawn?kind=keep-out&entry=2")).status).toBe(404);
+    expect((await one.ask("/api/fields/1/drawn?kind=setback&entry=0")).status).toBe(404);
+    expect((await one.ask("/api/fields/1/drawn?kind=yield&entry=0")).status).toBe(400);
     // What was drawn before stays among the field's files.
     expect(page.sources.map(({name}) => name)).toContain("old yard.geojson");
     const error = await refused(

@@ -119,7 +119,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     await ledgerSettled(page);
     await page.locator("td.old").first().waitFor({state: "detached"});
     expect(await rowOf(page, "Zones")).not.toBe(before);
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await ledgerSettled(page);
     await until(
       () => rowOf(page, "Zones"),
@@ -282,7 +282,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     await expectText(page, "nav.itinerary li", /the job has changed since/);
     await ledgerSettled(page);
     await expectText(page, "nav.itinerary li", /the rates have changed since/);
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await expectText(page, "nav.itinerary li", /Hand-over \(done\)/);
   });
 
@@ -310,7 +310,7 @@ describe.skipIf(skipped !== "")("comparing and handing over, in a browser", () =
     await ledgerSettled(page);
     await page.unroute(runs);
     await page.locator(".hand-over a", {hasText: "All files as one zip"}).waitFor();
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await ledgerSettled(page);
   });
 

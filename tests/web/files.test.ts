@@ -165,7 +165,7 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
     await row("harvest.csv").getByRole("button", {name: "Take it off this field"}).click();
     await expectText(page, "summary", /1 file in the book that this field does not use/);
     expect(JSON.stringify((await field()).job)).not.toContain("harvest.csv");
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await expectText(page, "details.file .use", /a yield log, 2021 corn/);
     await page.getByRole("button", {name: "Redo"}).click();
     await expectText(page, "summary", /1 file in the book/);
@@ -264,7 +264,7 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
   });
 
   async function ratesZip(): Promise<string> {
-    const {result} = await field();
+    const {result} = await until(field, ({version, result: made}) => made?.version === version && made.upTo === "all");
     const rates = result?.outputs.find(({name}) => /^rates-.*\.zip$/.test(name));
     return `${bench.url}api/results/${result?.id}/files/${rates?.name}`;
   }

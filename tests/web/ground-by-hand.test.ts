@@ -163,6 +163,41 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
     expect(await file(await settled(), "rates-grid.geojson")).toBe(before);
   });
 
+  it("moves a corner of a setback's line as it was drawn; its name and distance stay", {timeout: PATIENT}, async () => {
+    await page.locator(".head button", {hasText: "Redo"}).click();
+    await expectText(page, ".side", /south ditch\s*ditch, 35 ft/);
+    await settled();
+    const before = await fieldPage();
+    const drawn = async (): Promise<Position[]> => {
+      const {features} = await asked<FeatureCollection>(`fields/${field}/drawn?kind=setback&entry=0`);
+      const {geometry} = features[0] ?? {};
+      if (geometry?.type === "MultiLineString" && geometry.coordinates.length === 1) return geometry.coordinates.flat();
+      return geometry?.type === "LineString" ? geometry.coordinates : expect.fail(JSON.stringify(features));
+    };
+    const line = await drawn();
+    await page.getByRole("button", {name: "corners of south ditch"}).click();
+    await drawingOn();
+    await keys("Space", "Shift+ArrowUp", "Space");
+    await until(
+      () => textOf(page.locator(".hand-bar")),
+      (said) => /1 change\b/.test(said),
+      5_000,
+    );
+    await keys("Enter");
+    const after = await until(fieldPage, ({version}) => version !== before.version);
+    const moved = await drawn();
+    expect(moved.length).toBe(line.length);
+    expect(moved.filter((corner) => !isAmong(corner, line)).length).toBe(1);
+    const [{file: _, ...said} = {}] = before.job.setbacks as Record<string, unknown>[];
+    const [{file: name, ...kept} = {}] = after.job.setbacks as Record<string, unknown>[];
+    expect(kept).toEqual(said);
+    expect(name).toMatch(/^setback south ditch.*\.geojson$/);
+    await page.locator(".hand-bar").waitFor({state: "detached"});
+    await undo();
+    expect((await fieldPage()).job).toEqual(before.job);
+    await undo();
+  });
+
   it("moves a corner of the boundary by keys, with other acres, and undo restores it exactly", {
     timeout: PATIENT,
   }, async () => {

@@ -203,11 +203,7 @@ describe.skipIf(skipped !== "")("the main path by keyboard alone", () => {
   it("the way back to the book leads to the field's card", {timeout: PATIENT}, async () => {
     await tabTo(/^Loamwright$/, "A");
     await page.keyboard.press("Enter");
-    await until(
-      async () => (await look()).name,
-      (now) => /Kiln Forty/.test(now),
-    );
-    expect((await look()).tag).toBe("A");
+    await until(look, ({tag, name}) => tag === "A" && /Kiln Forty/.test(name));
   });
 
   it("kept the focus in sight everywhere, asked no other network and met no error", () => {

@@ -21,7 +21,7 @@ describe.skipIf(skipped)(`preferences at the bench ${skipped}`, () => {
   });
 
   const openSettings = async () => {
-    await at.page.getByRole("button", {name: "Settings"}).click();
+    await at.page.getByRole("button", {name: "Settings", exact: true}).click();
     await at.page.locator("dialog[open]").waitFor();
   };
   const closeSettings = async () => {
@@ -77,12 +77,11 @@ describe.skipIf(skipped)(`preferences at the bench ${skipped}`, () => {
     await openStation(page, "Plan");
     await page.getByLabel("Cell").fill("1 ha");
     await page.getByLabel("Cell").press("Enter");
-    await ledgerSettled(page);
     await until(
       async () => (await page.request.get(`${bench.url}api/fields/1`)).text(),
       (text) => text.includes('"cellArea":"1 ha"'),
     );
-    await page.getByRole("button", {name: "Undo"}).click();
+    await page.getByRole("button", {name: "Undo", exact: true}).click();
     await ledgerSettled(page);
   });
 
@@ -137,7 +136,7 @@ describe.skipIf(skipped)(`preferences at the bench ${skipped}`, () => {
       async () => tiles.asked.length,
       (count) => count > before,
     );
-    await expectText(page, "figure[data-strategy=zone] .note-right", /rates/);
+    await expectText(page, "figure[data-strategy=zone] .note-right", /bags/);
     expect(at.errors.filter((error) => !/503/.test(error))).toEqual([]);
   });
 

@@ -7,6 +7,7 @@ const server = vi.hoisted(() => ({job: {} as Job, refuses: (_: Job): boolean => 
 
 // The server in little: it keeps the job it takes and refuses the rest.
 vi.mock("../../web/state/field.ts", () => ({
+  page: {peek: () => ({job: server.job})},
   saveJob: async (next: (job: Job) => Job) => {
     server.asked++;
     const job = next(server.job);

@@ -144,7 +144,8 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
   it("merges a zone with one that is clicked on the map", {timeout: PATIENT}, async () => {
     await zoneChoice(page, 3).check();
     await page.getByRole("button", {name: "or click it on the map"}).click();
-    await page.getByRole("button", {name: "enlarge the map of zones"}).click();
+    // Still enlarged, as it was before the reload.
+    await page.locator(MAP).waitFor();
     const place = await zoneAt(4);
     await page.mouse.click(...place);
     await expectText(page, ".edits li", /Zone 3 and zone 4 made one zone\s*made/);

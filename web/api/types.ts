@@ -14,6 +14,7 @@ export type {
   ExplainedRate,
   FieldCard,
   FieldPage,
+  GroundKind,
   GuideCard,
   HandOverCard,
   HandOverRequest,

@@ -2,7 +2,7 @@ import {computed} from "@preact/signals";
 import {useEffect} from "preact/hooks";
 import type {FieldPage, Strategy} from "../api/types.ts";
 import {CoreBar} from "../hands/cores/core-bar.tsx";
-import {BoundaryProblem} from "../hands/ground/boundary-problem.tsx";
+import {DrawingProblem} from "../hands/ground/problem-over-maps.tsx";
 import {atHand} from "../map/at-hand.ts";
 import {HandBar} from "../map/hand-bar.tsx";
 import {nutrientsOf, productsOf, type Wanted} from "../map/scenes.ts";
@@ -50,7 +50,7 @@ export function ThreeMaps({page}: {readonly page: FieldPage}) {
   const shape = large ? "one" : count === 1 ? "one" : count === 2 ? "two" : "";
   return (
     <div class="maps">
-      <BoundaryProblem />
+      <DrawingProblem />
       <CoreBar />
       {atHand.value && <HandBar hand={atHand.value} />}
       <div class={`three ${shape}`}>

@@ -1,5 +1,5 @@
 import {type ReadonlySignal, signal} from "@preact/signals";
-import type {LineString, MultiPoint, MultiPolygon, Point, Polygon} from "geojson";
+import type {LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon} from "geojson";
 
 /** What comes of each way of drawing. */
 export interface Drawn {
@@ -8,10 +8,18 @@ export interface Drawn {
   readonly point: Point;
   /** A shape that is there: its corners are moved, added and taken out. */
   readonly edit: MultiPolygon;
+  /** The same of lines. */
+  readonly lines: MultiLineString;
   /** Places that are there are moved; they keep their order. */
   readonly points: MultiPoint;
 }
 export type HandMode = keyof Drawn;
+/** Ways of changing what is there, and of drawing what is not. */
+export type ChangeMode = "edit" | "lines" | "points";
+export type DrawMode = Exclude<HandMode, ChangeMode>;
+
+export const isChange = (mode: HandMode): mode is ChangeMode =>
+  mode === "edit" || mode === "lines" || mode === "points";
 
 /** A drawing in the making. */
 export interface Hand {
@@ -29,7 +37,7 @@ export interface Hand {
   cancel(): void;
   /** Takes the last corner, or the last change, back. */
   back(): void;
-  /** Takes out the corner that is carried, or the one nearest to the cross. Only of "edit". */
+  /** Takes out the corner that is carried, or the one nearest to the cross. Not of "points". */
   takeOut(): void;
 }
 

@@ -1,4 +1,5 @@
-import type {Geometry, MultiPoint, MultiPolygon, Point, Polygon, Position} from "geojson";
+import type {Geometry, LineString, MultiLineString, MultiPoint, MultiPolygon, Point, Polygon, Position} from "geojson";
+import type {ChangeMode} from "./at-hand.ts";
 import type {Maker, Tools} from "./hand-drawing.ts";
 import {reach, rounded, type Terra, terraMode} from "./terra.ts";
 
@@ -11,8 +12,16 @@ interface Corner {
 /** Pixels from the cross within which a border gets a new corner instead of the nearest one being fetched. */
 const ON_BORDER = 10;
 
-/** Changes a shape that is there: each ring, or each place, is a piece of its own in the library, which knows no more. */
-export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon | MultiPolygon | MultiPoint): Maker {
+type Shape = Polygon | MultiPolygon | MultiLineString | MultiPoint;
+
+/** As the library calls what a piece is. */
+const PIECES = {edit: "polygon", lines: "linestring", points: "point"} as const;
+
+/** Fewest corners of a piece; a ring has its first again at its end. */
+const FEWEST: Readonly<Record<ChangeMode, number>> = {edit: 4, lines: 2, points: 1};
+
+/** Changes a shape that is there: each ring, line or place is a piece of its own in the library, which knows no more. */
+export function changing(tools: Tools, mode: ChangeMode, shape: Shape): Maker {
   const {gl, snap, corners, carried} = tools;
   const parts = partsOf(shape);
   const first = parts.flat().map((ring) => ring.map(([lon = 0, lat = 0]): Position => [rounded(lon), rounded(lat)]));
@@ -25,9 +34,7 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
   const now = (): Position[][] =>
     ids.map((id, piece) => cornersIn(terra?.getSnapshotFeature(id)?.geometry) ?? (first[piece] as Position[]));
   const put = (piece: number, ring: Position[]): void => {
-    const geometry: Polygon | Point =
-      mode === "edit" ? {type: "Polygon", coordinates: [ring]} : {type: "Point", coordinates: ring[0] as Position};
-    terra?.updateFeatureGeometry(ids[piece] as string, geometry);
+    terra?.updateFeatureGeometry(ids[piece] as string, pieceOf(mode, ring));
   };
   const kept = (): void => {
     past.push(before);
@@ -43,32 +50,36 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
     if (!held) return;
     const {lng, lat} = gl.getCenter();
     const [lon = lng, north = lat] = snap(lng, lat, gl.getZoom()) ?? [];
-    put(held.piece, moved(now()[held.piece] as Position[], held.corner, [rounded(lon), rounded(north)]));
+    const corners = moved(
+      now()[held.piece] as Position[],
+      held.corner,
+      [rounded(lon), rounded(north)],
+      mode === "edit",
+    );
+    put(held.piece, corners);
     tools.changed();
   };
-  const nearest = (at = gl.getCenter()) => nearestTo(at, now(), gl.getZoom(), mode === "edit");
+  const nearest = (at = gl.getCenter()) => nearestTo(at, now(), gl.getZoom(), mode);
 
   return {
     mode: terraMode(mode, snap, () => gl.getZoom()),
     begin(begun) {
       terra = begun;
       ids = first.map(() => begun.getFeatureId());
-      const properties = {mode: mode === "edit" ? "polygon" : "point"};
+      const properties = {mode: PIECES[mode]};
       begun.addFeatures(
         first.map((ring, piece) => ({
           id: ids[piece] as string,
           type: "Feature" as const,
           properties,
-          geometry:
-            mode === "edit"
-              ? {type: "Polygon" as const, coordinates: [ring]}
-              : {type: "Point" as const, coordinates: ring[0] as Position},
+          geometry: pieceOf(mode, ring),
         })),
       );
       begun.on("finish", kept);
     },
     drawn(): Geometry {
       const rings = now();
+      if (mode === "lines") return {type: "MultiLineString", coordinates: rings};
       if (mode === "points") return {type: "MultiPoint", coordinates: rings.map((ring) => ring[0] as Position)};
       let next = 0;
       return {type: "MultiPolygon", coordinates: parts.map((part) => part.map(() => rings[next++] as Position[]))};
@@ -110,30 +121,42 @@ export function changing(tools: Tools, mode: "edit" | "points", shape: Polygon |
     takeOut() {
       const corner = held ?? nearest().corner;
       const ring = corner && now()[corner.piece];
-      // A ring of three corners, which has the first again at its end, has none to spare.
-      if (mode !== "edit" || !corner || !ring || ring.length <= 4) return;
-      const rest = ring.slice(0, -1).toSpliced(corner.corner, 1);
-      put(corner.piece, [...rest, rest[0] as Position]);
+      if (!corner || !ring || ring.length <= FEWEST[mode]) return;
+      const rest = cornersOf(ring, mode).toSpliced(corner.corner, 1);
+      put(corner.piece, mode === "edit" ? [...rest, rest[0] as Position] : rest);
       hold(undefined);
       kept();
     },
   };
 }
 
-function partsOf(shape: Polygon | MultiPolygon | MultiPoint): Position[][][] {
+function pieceOf(mode: ChangeMode, corners: Position[]): Polygon | LineString | Point {
+  if (mode === "edit") return {type: "Polygon", coordinates: [corners]};
+  return mode === "lines"
+    ? {type: "LineString", coordinates: corners}
+    : {type: "Point", coordinates: corners[0] as Position};
+}
+
+/** Each corner once. */
+const cornersOf = (piece: readonly Position[], mode: ChangeMode): Position[] =>
+  mode === "edit" ? piece.slice(0, -1) : [...piece];
+
+function partsOf(shape: Shape): Position[][][] {
   if (shape.type === "MultiPoint") return shape.coordinates.map((at) => [[at]]);
+  if (shape.type === "MultiLineString") return shape.coordinates.map((line) => [line]);
   return shape.type === "Polygon" ? [shape.coordinates] : shape.coordinates;
 }
 
 function cornersIn(geometry: Geometry | undefined): Position[] | undefined {
   if (geometry?.type === "Polygon") return geometry.coordinates[0];
+  if (geometry?.type === "LineString") return geometry.coordinates;
   return geometry?.type === "Point" ? [geometry.coordinates] : undefined;
 }
 
-/** A ring with one corner elsewhere; its first is its last. */
-function moved(ring: readonly Position[], corner: number, to: Position): Position[] {
-  const next = ring.with(corner, to);
-  return corner === 0 && ring.length > 1 ? next.with(-1, to) : next;
+/** A piece with one corner elsewhere; of a ring the first is the last. */
+function moved(piece: readonly Position[], corner: number, to: Position, isRing: boolean): Position[] {
+  const next = piece.with(corner, to);
+  return isRing && corner === 0 ? next.with(-1, to) : next;
 }
 
 /** The corner nearest to a place, and the border if that runs through it; a new corner of it would come before `corner`. */
@@ -141,7 +164,7 @@ function nearestTo(
   {lng, lat}: {readonly lng: number; readonly lat: number},
   rings: readonly Position[][],
   zoom: number,
-  borders: boolean,
+  mode: ChangeMode,
 ): {corner?: Corner & {at: Position}; border?: Corner & {at: Position}} {
   const across = (512 * 2 ** zoom) / 360;
   const up = across / Math.cos((lat * Math.PI) / 180);
@@ -149,13 +172,12 @@ function nearestTo(
   let corner: (Corner & {at: Position; away: number}) | undefined;
   let border: (Corner & {at: Position; away: number}) | undefined;
   rings.forEach((ring, piece) => {
-    const own = ring.length > 1 ? ring.slice(0, -1) : ring;
-    own.forEach((at, i) => {
+    cornersOf(ring, mode).forEach((at, i) => {
       const [x, y] = pixels(at);
       const away = Math.hypot(x, y);
       if (away < (corner?.away ?? Infinity)) corner = {piece, corner: i, at, away};
       const next = ring[i + 1];
-      if (!borders || !next) return;
+      if (!next) return;
       const [nx, ny] = pixels(next);
       const [dx, dy] = [nx - x, ny - y];
       const length = dx * dx + dy * dy || 1;

@@ -1,6 +1,6 @@
 import {signal} from "@preact/signals";
-import type {Geometry, MultiPoint, MultiPolygon, Polygon} from "geojson";
-import {atHand, type Drawn, type Hand, type HandMode} from "./at-hand.ts";
+import type {Geometry, MultiLineString, MultiPoint, MultiPolygon, Polygon} from "geojson";
+import {atHand, type Drawn, type Hand, type HandMode, isChange} from "./at-hand.ts";
 import {changing} from "./hand-changing.ts";
 import {drawing, type Tools} from "./hand-drawing.ts";
 import {crossOver} from "./hand-keys.ts";
@@ -29,9 +29,11 @@ interface Options<M extends HandMode> {
 export type HandOptions<M extends HandMode> = Options<M> &
   (M extends "edit"
     ? {readonly geometry: Polygon | MultiPolygon}
-    : M extends "points"
-      ? {readonly geometry: MultiPoint}
-      : {readonly geometry?: undefined});
+    : M extends "lines"
+      ? {readonly geometry: MultiLineString}
+      : M extends "points"
+        ? {readonly geometry: MultiPoint}
+        : {readonly geometry?: undefined});
 
 /**
  * Begins to draw on a map that has loaded. One drawing at a time: one that is going on is given up.
@@ -100,11 +102,10 @@ export function startHand<M extends HandMode>(gl: GlMap, mode: M, options: HandO
 }
 
 function makerOf<M extends HandMode>(tools: Tools, mode: M, {geometry}: HandOptions<M>) {
-  if (mode === "edit" || mode === "points") {
-    if (!geometry) throw new Error(`nothing to change in mode ${mode}`);
-    return changing(tools, mode, geometry);
-  }
-  return drawing(tools, mode);
+  const wanted: HandMode = mode;
+  if (!isChange(wanted)) return drawing(tools, wanted);
+  if (!geometry) throw new Error(`nothing to change in mode ${mode}`);
+  return changing(tools, wanted, geometry);
 }
 
 /** Milliseconds after the last tap in which a browser still makes a click of it. */

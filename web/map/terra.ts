@@ -8,6 +8,7 @@ import {
   TerraDrawPolygonMode,
 } from "terra-draw";
 import {TerraDrawMapLibreGLAdapter} from "terra-draw-maplibre-gl-adapter";
+import type {HandMode} from "./at-hand.ts";
 import type {GlMap} from "./maplibre.ts";
 import type {Snap} from "./snap.ts";
 
@@ -44,28 +45,32 @@ const AREA = {
   editedPointOutlineColor: SHEET,
   editedPointOutlineWidth: 4,
 } as const;
+const LINE = {...CORNERS, lineStringColor: ACCENT, lineStringWidth: 3} as const;
 /** Keys are the hand's own. */
 const NO_KEYS = {cancel: null, finish: null};
 /** What is there is dragged; nothing new is drawn by a tap, and a corner goes by the other button or a long press. */
 const CHANGES = {leftClick: false, onDragStart: true, onDrag: true, onDragEnd: true};
 
-export function terraMode(
-  mode: "line" | "polygon" | "point" | "edit" | "points",
-  snap: Snap,
-  zoom: () => number,
-): TerraMode {
+export function terraMode(mode: HandMode, snap: Snap, zoom: () => number): TerraMode {
   const pointerDistance = reach();
   const snapping = {toCustom: ({lng, lat}: TerraDrawMouseEvent) => snap(lng, lat, zoom())};
   switch (mode) {
-    case "line": {
-      const styles = {...CORNERS, lineStringColor: ACCENT, lineStringWidth: 3} as const;
+    case "line":
       return new TerraDrawLineStringMode({
         pointerDistance,
         keyEvents: NO_KEYS,
         snapping,
         showCoordinatePoints: true,
-        styles,
+        styles: LINE,
       });
+    case "lines": {
+      const pointerEvents = {...CHANGES, rightClick: true, contextMenu: true};
+      const editing = {editable: true, showCoordinatePoints: true, pointerEvents};
+      return snapped(
+        new TerraDrawLineStringMode({pointerDistance, keyEvents: NO_KEYS, ...editing, styles: LINE}),
+        ["onDrag"],
+        snapping.toCustom,
+      );
     }
     case "polygon":
       return new TerraDrawPolygonMode({
@@ -138,7 +143,7 @@ export function tapInMiddle(gl: GlMap): TerraDrawMouseEvent {
 export const rounded = (degrees: number): number => Math.round(degrees * 1e9) / 1e9;
 
 /** Snapping where the library has none of its own. */
-function snapped<M extends TerraDrawPolygonMode | TerraDrawPointMode>(
+function snapped<M extends TerraMode>(
   mode: M,
   which: readonly ("onDrag" | "onClick")[],
   snap: (event: TerraDrawMouseEvent) => readonly number[] | undefined,

@@ -11,6 +11,8 @@ import {beginAt, clearSelection, showRatesIf} from "./view.ts";
 // The field that is open: its job, its last result and the work going on. Every change goes to the server and comes back.
 
 export const page = signal<FieldPage | undefined>(undefined);
+/** Of the field that is open, if any. */
+export const fieldId = computed(() => page.value?.card.id);
 export const problem = signal<ApiProblem | undefined>(undefined);
 /** Why the last undo or redo was refused, until something is changed. */
 export const notMoved = signal<ApiProblem | undefined>(undefined);

@@ -1,18 +1,12 @@
-import {effect, signal} from "@preact/signals";
-import type {ApiProblem} from "../../api/types.ts";
+import {signal} from "@preact/signals";
 import {fields} from "../../state/book.ts";
 import {page} from "../../state/field.ts";
-import {attachShape, fieldOpen} from "./draft.ts";
+import {attachShape} from "./draft.ts";
+import {drawingProblem} from "./drawing-problem.ts";
 import {drawOnMap} from "./on-map.ts";
 import {multiPolygon, type Parts, withCutOut, withoutRing, withPart} from "./parts.ts";
 
-/** Why the boundary as drawn will not do, in the server's words; the drawing is still there. */
-export const boundaryProblem = signal<ApiProblem | undefined>(undefined);
 export const savingBoundary = signal(false);
-effect(() => {
-  fieldOpen.value;
-  boundaryProblem.value = undefined;
-});
 
 export const partsNow = (): Parts => (page.value?.card.outline ?? []) as unknown as Parts;
 
@@ -25,14 +19,14 @@ export function changeCorners(parts: Parts = partsNow()): void {
     snapTo: neighbours(),
     finish: ({coordinates}) => void saveBoundary(coordinates),
     cancel: () => {
-      boundaryProblem.value = undefined;
+      drawingProblem.value = undefined;
     },
   });
 }
 
 /** Draws ground that is cut out, as a waterway or a farmstead within the field. */
 export function cutOut(): void {
-  boundaryProblem.value = undefined;
+  drawingProblem.value = undefined;
   void drawOnMap("polygon", {
     says: "Ground within the field that does not belong to it.",
     done: "Cut it out",
@@ -40,7 +34,7 @@ export function cutOut(): void {
       const next = withCutOut(partsNow(), drawn);
       if (next) void saveBoundary(next);
       else {
-        boundaryProblem.value = {
+        drawingProblem.value = {
           code: "bench/cut-out-elsewhere",
           message: "What was drawn lies outside the field, so there is nothing to cut out.",
           hint: "Draw it within the boundary.",
@@ -52,7 +46,7 @@ export function cutOut(): void {
 
 /** Draws one more part of the field, as beyond a road. */
 export function addPart(): void {
-  boundaryProblem.value = undefined;
+  drawingProblem.value = undefined;
   void drawOnMap("polygon", {
     says: "One more part of the field.",
     done: "Add the part",
@@ -70,7 +64,7 @@ async function saveBoundary(parts: Parts, again = true): Promise<void> {
   savingBoundary.value = true;
   const problem = await attachShape("boundary drawn.geojson", multiPolygon(parts), "boundary", {});
   savingBoundary.value = false;
-  boundaryProblem.value = problem;
+  drawingProblem.value = problem;
   // Nothing that was drawn is lost: it can be put right where it stands.
   if (problem && again) changeCorners(parts);
 }

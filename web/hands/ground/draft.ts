@@ -1,11 +1,11 @@
-import {computed, effect, signal} from "@preact/signals";
-import type {Geometry} from "geojson";
+import {effect, signal} from "@preact/signals";
+import type {Geometry, MultiPolygon} from "geojson";
 import {api, got, problemOf, upload} from "../../api/client.ts";
-import type {ApiProblem, AttachAs} from "../../api/types.ts";
-import type {HandMode} from "../../map/at-hand.ts";
-import {change, page} from "../../state/field.ts";
+import type {ApiProblem, AttachAs, GroundKind} from "../../api/types.ts";
+import type {DrawMode} from "../../map/at-hand.ts";
+import {change, fieldId, page} from "../../state/field.ts";
 import {side} from "../../state/view.ts";
-import {type Entry, entriesIn, type GroundKind, nameOf, settingsOf} from "./grounds.ts";
+import {type Entry, entriesIn, nameOf, settingsOf} from "./grounds.ts";
 import {drawOnMap} from "./on-map.ts";
 
 /** Ground that is drawn and not yet kept: its name and distance are being asked. */
@@ -22,9 +22,8 @@ export interface Draft {
 export const draft = signal<Draft | undefined>(undefined);
 
 /** Another field is opened, or none. */
-export const fieldOpen = computed(() => page.value?.card.id);
 effect(() => {
-  if (fieldOpen.value !== draft.peek()?.field) draft.value = undefined;
+  if (fieldId.value !== draft.peek()?.field) draft.value = undefined;
 });
 
 const SAYS: Readonly<Record<GroundKind, string>> = {
@@ -33,13 +32,12 @@ const SAYS: Readonly<Record<GroundKind, string>> = {
 };
 
 /** Draws a keep-out or setback, or one of them again; what it is called is asked when it is drawn. */
-export function drawGround(kind: GroundKind, mode: Extract<HandMode, "line" | "polygon" | "point">, at?: number): void {
+export function drawGround(kind: GroundKind, mode: DrawMode, at?: number): void {
   const before = at === undefined ? undefined : entriesIn(page.peek()?.job, kind)[at];
-  const outline = page.peek()?.card.outline as unknown as GeoJSON.MultiPolygon["coordinates"] | undefined;
   draft.value = undefined;
   void drawOnMap(mode, {
     says: before ? `${nameOf(before)}, drawn again.` : SAYS[kind],
-    snapTo: outline ? [{type: "MultiPolygon", coordinates: outline}] : [],
+    snapTo: edgeOfField(),
     finish: (geometry) => {
       const field = page.peek()?.card.id;
       if (field === undefined) return;
@@ -49,13 +47,21 @@ export function drawGround(kind: GroundKind, mode: Extract<HandMode, "line" | "p
   });
 }
 
+export const edgeOfField = (): Geometry[] => {
+  const outline = page.peek()?.card.outline as unknown as MultiPolygon["coordinates"] | undefined;
+  return outline ? [{type: "MultiPolygon", coordinates: outline}] : [];
+};
+
 /** Puts the drawn ground into the book and the job. Resolves to what was wrong with it, if anything; it is then still drawn. */
 export async function keepDraft({kind, geometry, at}: Draft, settings: Entry): Promise<ApiProblem | undefined> {
-  const name = `${kind} ${nameOf({file: "drawn", ...settings})}.geojson`;
-  const problem = await attachShape(name, geometry, kind, settings, at);
+  const problem = await attachShape(fileFor(kind, settings), geometry, kind, settings, at);
   if (!problem) draft.value = undefined;
   return problem;
 }
+
+/** The file that ground is drawn into. */
+export const fileFor = (kind: GroundKind, settings: Entry): string =>
+  `${kind} ${nameOf({file: "drawn", ...settings})}.geojson`;
 
 /** Sends a drawn shape in as a file of the field and attaches it. */
 export async function attachShape(

@@ -1,12 +1,13 @@
 import {useSignal} from "@preact/signals";
 import type {ComponentType} from "preact";
-import type {ApiProblem} from "../../api/types.ts";
+import type {ApiProblem, GroundKind} from "../../api/types.ts";
 import {Problem} from "../../parts/problem.tsx";
 import {page, saveJob} from "../../state/field.ts";
 import {write} from "../../stations/job-path.ts";
+import {changeGround} from "./change-ground.ts";
 import {draft, drawGround, keepDraft} from "./draft.ts";
 import type {FormProps} from "./ground-form.tsx";
-import {type Entry, entriesIn, factsOf, type GroundKind, nameOf, pathOf, settingsOf} from "./grounds.ts";
+import {type Entry, entriesIn, factsOf, nameOf, pathOf, settingsOf} from "./grounds.ts";
 
 interface Props {
   readonly kind: GroundKind;
@@ -50,8 +51,17 @@ export function GroundList({kind, title, hint, Form}: Props) {
                 <button type="button" class="plain" onClick={() => toggle(open, i, "change")}>
                   change<span class="unseen"> {nameOf(entry)}</span>
                 </button>
+                <button
+                  type="button"
+                  class="plain"
+                  onClick={async () => {
+                    wrong.value = await changeGround(kind, i);
+                  }}
+                >
+                  corners<span class="unseen"> of {nameOf(entry)}</span>
+                </button>
                 <button type="button" class="plain" onClick={() => toggle(open, i, "draw")}>
-                  draw again<span class="unseen"> {nameOf(entry)}</span>
+                  redraw<span class="unseen"> {nameOf(entry)}</span>
                 </button>
                 <button
                   type="button"

@@ -1,4 +1,5 @@
 import type {Feature} from "geojson";
+import type {GroundKind} from "../../api/types.ts";
 import type {GroundWhat} from "../../map/ground-layers.ts";
 import {HATCH_KEEP_OUT, HATCH_SETBACK} from "../../map/hatches.ts";
 import {labelFeatures} from "../../map/label-features.ts";
@@ -7,7 +8,6 @@ import {result} from "../../state/field.ts";
 import {shapesOf} from "../../state/shapes.ts";
 import {show, side} from "../../state/view.ts";
 import {draft} from "./draft.ts";
-import type {GroundKind} from "./grounds.ts";
 
 const HATCHES: Readonly<Record<GroundKind, string>> = {"keep-out": HATCH_KEEP_OUT, setback: HATCH_SETBACK};
 

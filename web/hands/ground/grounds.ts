@@ -1,11 +1,8 @@
-import type {FieldPage} from "../../api/types.ts";
+import type {FieldPage, GroundKind} from "../../api/types.ts";
 import {many} from "../../map/scenes.ts";
 import type {JobText, Path} from "../../stations/job-path.ts";
 import {read} from "../../stations/job-path.ts";
 import {say} from "../../units/shown.ts";
-
-/** The two kinds of ground that are drawn, by the words of an attachment. */
-export type GroundKind = "keep-out" | "setback";
 
 /** An entry as the job has it. */
 export type Entry = Readonly<Record<string, unknown>>;

@@ -1,6 +1,7 @@
+import type {GroundKind} from "../../api/types.ts";
 import {page} from "../../state/field.ts";
 import {openStation} from "../../state/view.ts";
-import {entriesIn, type GroundKind} from "./grounds.ts";
+import {entriesIn} from "./grounds.ts";
 
 /** From a station to the ground its settings rest on. */
 export function ToGround({kind}: {readonly kind: GroundKind}) {
