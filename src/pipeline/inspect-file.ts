@@ -166,6 +166,7 @@ async function inspectRaster(files: FileSet, name: string, crsName: string | und
       most = Math.max(most, value);
     }
   }
+  const range = least <= most ? `values ${sevenFigures(least)} to ${sevenFigures(most)}` : "no values";
   const facts = {
     cols: raster.cols,
     rows: raster.rows,
@@ -179,11 +180,14 @@ async function inspectRaster(files: FileSet, name: string, crsName: string | und
   };
   const lines = [
     `a raster: ${raster.cols} × ${raster.rows} cells of ${raster.cellWidth} × ${raster.cellHeight} ${raster.crs.units}, ${raster.crs.name}`,
-    `values ${least} to ${most}, unit ${raster.unit ?? "not stated"}, ${formatNumber(empty)} cells without data`,
+    `${range}, unit ${raster.unit ?? "not stated"}, ${formatNumber(empty)} cells without data`,
     ...remarkLines(issues),
   ];
   return {kind: "geotiff", lines, facts, issues};
 }
+
+/** As many as a number of four bytes holds. */
+const sevenFigures = (value: number): number => Number(value.toPrecision(7));
 
 function inspectJson(files: FileSet, name: string, kind: "job" | "json"): FileFindings {
   const {value: text} = readText(bytesOf(files, name), name);

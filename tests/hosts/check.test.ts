@@ -41,7 +41,7 @@ describe("check says what a file holds", () => {
     [
       "heights",
       () => `${SAMPLE}elevation.tif`,
-      [/cells of 2 × 2 metres, EPSG:26916/, /values 24[12]\.\d+ to 245\.\d+/],
+      [/cells of 2 × 2 metres, EPSG:26916/, /values 24[12]\.\d{1,4} to 245\.\d{1,4}, unit/],
     ],
     [
       "a lab report",

@@ -80,7 +80,7 @@ function Rings() {
           const name = ring === 0 ? `Part ${part + 1}` : `Cut-out ${ring}${of}`;
           return (
             <li key={name}>
-              {name}
+              {name}{" "}
               <button type="button" class="plain" onClick={() => takeRingOut(part, ring)}>
                 {ring === 0 ? "take out" : "put back into the field"}
                 <span class="unseen"> {name}</span>
