@@ -5,6 +5,7 @@ import {availableParallelism} from "node:os";
 import {serve} from "@hono/node-server";
 import {FieldError} from "../errors.ts";
 import {makeApp} from "./app.ts";
+import {getReady} from "./get-ready.ts";
 import {VIEW_FORM} from "./make-results.ts";
 import {pageFiles} from "./pages.ts";
 import {poolOf} from "./pool.ts";
@@ -81,7 +82,8 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const tasks = makeTasks(report);
   const sources = sourcesOf(shelf, tray, () => pool);
   const results = makeResults(shelf, () => pool, report);
-  const service = makeService({shelf, pool, sources, results, tasks, report});
+  const ready = getReady(pool);
+  const service = makeService({shelf, pool, sources, results, tasks, getReady: ready, report});
   const token = randomBytes(32).toString("base64url");
   let bound = port;
   const guard = {token, port: () => bound};
@@ -103,6 +105,7 @@ export async function startServer(options: ServerOptions): Promise<RunningServer
   const close = async (): Promise<void> => {
     closing = true;
     tasks.close();
+    ready.close();
     await within(SETTLE_MS, results.settle());
     await pool.end();
     tray.close();

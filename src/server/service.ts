@@ -20,6 +20,7 @@ import type {
 import {attached} from "./attach.ts";
 import {detached} from "./detach.ts";
 import {groundFiles} from "./drawn-ground.ts";
+import type {GetReady} from "./get-ready.ts";
 import type {Pool} from "./pool.ts";
 import {type Preparing, preparing} from "./preparing.ts";
 import {recent} from "./recent.ts";
@@ -68,6 +69,7 @@ export interface ServiceParts {
   readonly sources: Sources;
   readonly results: Results;
   readonly tasks: Tasks;
+  readonly getReady: GetReady;
   readonly report: (error: unknown) => void;
 }
 
@@ -78,7 +80,7 @@ interface Going {
   readonly version: number;
 }
 
-export function makeService({shelf, pool, sources, results, tasks, report}: ServiceParts): Service {
+export function makeService({shelf, pool, sources, results, tasks, getReady, report}: ServiceParts): Service {
   const trails = new Map<string, Trail>();
   /** The runs of each field that were not ended when the last of them was begun, and what they make. */
   const going = new Map<string, readonly Going[]>();
@@ -225,7 +227,10 @@ export function makeService({shelf, pool, sources, results, tasks, report}: Serv
     },
     page: async (id) => {
       await preparation.done();
-      return pageOf(await fieldOf(id));
+      const field = await fieldOf(id);
+      const last = results.lastOf(id, field.run);
+      if (last) getReady.lookedAt(last);
+      return pageOf(field);
     },
     putJob: (id, job, seen) => inTurn(id, async () => pageOf(await changeJob(await fieldSeen(id, seen), job))),
     undo: (id, seen) => move(id, -1, seen),

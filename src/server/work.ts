@@ -23,6 +23,8 @@ import {testsOf} from "./tests-page.ts";
 
 /** What a working thread does for the server, by name: arguments and answer are plain data. */
 export interface Work {
+  /** Has layers, zones and plans at hand, so that what rests on them is quickly made in another way. */
+  ready(args: {readonly spec: RunSpec}): void;
   look(args: {readonly file: FileRef}): SourceCard;
   field(args: {readonly job: string; readonly files: readonly FileRef[]}): Field;
   card(args: {readonly spec: RunSpec}): CardOfRun;
@@ -60,6 +62,9 @@ export function workOf(options: ResultsOptions): Handlers {
   const results = resultsOf(options);
   const lend = (files: FileSet): FileSet => (options.sqlite ? Object.assign(files, {sqlite: options.sqlite}) : files);
   const doing: Doing = {
+    ready: async ({spec}, context) => {
+      await results.madeOf({...spec, upTo: "plan", evidence: false}, context);
+    },
     look: async ({file}, context) => {
       await ready;
       return lookAt(lend(await results.filesOf([file], context)), ...file);
