@@ -50,7 +50,7 @@ export interface Endpoints {
   putJob(id: string, job: Readonly<Record<string, unknown>>, seen: number | undefined): Promise<FieldPage>;
   undo(id: string, seen: number | undefined): Promise<FieldPage>;
   redo(id: string, seen: number | undefined): Promise<FieldPage>;
-  attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  attach(id: string, request: AttachRequest, seen: number | undefined): Promise<FieldPage>;
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
   /** GeoJSON. @param entry - Counts from 0 in the job's list. */
   drawn(id: string, kind: GroundKind, entry: number): Promise<Uint8Array>;
@@ -119,8 +119,8 @@ export function addRoutes(app: Hono, to: Endpoints, limits: BodyLimits) {
     .post("/api/fields/:id/redo", headers(shapes.jobHeader), async (c) =>
       json(c, await to.redo(c.req.param("id"), c.req.valid("header")["x-job-version"])),
     )
-    .post("/api/fields/:id/attach", body(shapes.attachment), async (c) =>
-      json(c, await to.attach(c.req.param("id"), c.req.valid("json"))),
+    .post("/api/fields/:id/attach", headers(shapes.jobHeader), body(shapes.attachment), async (c) =>
+      json(c, await to.attach(c.req.param("id"), c.req.valid("json"), c.req.valid("header")["x-job-version"])),
     )
     .post("/api/fields/:id/detach", body(shapes.detachment), async (c) =>
       json(c, await to.detach(c.req.param("id"), c.req.valid("json"))),

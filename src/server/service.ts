@@ -43,7 +43,7 @@ export interface Service {
   putJob(id: string, job: Plain, seen?: number): Promise<FieldPage>;
   undo(id: string, seen?: number): Promise<FieldPage>;
   redo(id: string, seen?: number): Promise<FieldPage>;
-  attach(id: string, request: AttachRequest): Promise<FieldPage>;
+  attach(id: string, request: AttachRequest, seen?: number): Promise<FieldPage>;
   /** Takes a file out of the job; it stays among the field's files. */
   detach(id: string, request: DetachRequest): Promise<FieldPage>;
   /** A keep-out or setback as it was drawn: GeoJSON. */
@@ -235,9 +235,9 @@ export function makeService({shelf, pool, sources, results, tasks, getReady, rep
     putJob: (id, job, seen) => inTurn(id, async () => pageOf(await changeJob(await fieldSeen(id, seen), job))),
     undo: (id, seen) => move(id, -1, seen),
     redo: (id, seen) => move(id, 1, seen),
-    attach: (id, {source, as, at, settings}) =>
+    attach: (id, {source, as, at, settings}, seen) =>
       inTurn(id, async () => {
-        const field = await fieldOf(id);
+        const field = await fieldSeen(id, seen);
         const here = field.files.find(({sha256}) => sha256 === source);
         const came = await sources.nameOf(source, field);
         const name =

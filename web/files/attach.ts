@@ -1,6 +1,6 @@
 import {api, got} from "../api/client.ts";
 import type {ApiProblem, AttachAs, SourceCard} from "../api/types.ts";
-import {change} from "../state/field.ts";
+import {change, page, versionOf} from "../state/field.ts";
 import type {Settings} from "./answers.ts";
 
 /**
@@ -15,7 +15,8 @@ export function attach(
   at?: number,
 ): Promise<ApiProblem | undefined> {
   const json = {source: card.id, as, settings, ...(at !== undefined && {at})};
-  return change((id) => got(api.fields[":id"].attach.$post({param: {id}, json})));
+  const seen = at === undefined ? undefined : page.peek();
+  return change((id) => got(api.fields[":id"].attach.$post({param: {id}, header: versionOf(seen), json})));
 }
 
 /** Takes a file out of the job, wherever it stands; undo brings it back. */

@@ -116,7 +116,7 @@ export async function redo(): Promise<void> {
 }
 
 /** A change made to another version is refused. */
-const versionOf = (seen: FieldPage | undefined) => ({"x-job-version": seen && String(seen.version)});
+export const versionOf = (seen: FieldPage | undefined) => ({"x-job-version": seen && String(seen.version)});
 
 /** Any request that answers with the field's page; one after another. */
 export function change(request: (id: string) => Promise<FieldPage>): Promise<ApiProblem | undefined> {

@@ -1,4 +1,3 @@
-import type {Feature, Geometry, MultiLineString, MultiPoint, MultiPolygon} from "geojson";
 import {api, got, problemOf} from "../../api/client.ts";
 import type {ApiProblem, GroundKind} from "../../api/types.ts";
 import {page} from "../../state/field.ts";
@@ -6,8 +5,7 @@ import {attachShape, edgeOfField, fileFor} from "./draft.ts";
 import {drawingProblem} from "./drawing-problem.ts";
 import {type Entry, entriesIn, nameOf, settingsOf} from "./grounds.ts";
 import {drawOnMap} from "./on-map.ts";
-
-type Shape = MultiPolygon | MultiLineString | MultiPoint;
+import {inOne, type Shape} from "./one-shape.ts";
 
 /**
  * Lets the corners of a keep-out or setback be moved, added and taken out, as it was drawn; its name and distance stay.
@@ -22,19 +20,19 @@ export async function changeGround(kind: GroundKind, at: number): Promise<ApiPro
     const query = {kind, entry: String(at)};
     const {features} = await got(api.fields[":id"].drawn.$get({param: {id: card.id}, query}));
     const shape = inOne(features);
-    if (shape) change(kind, at, entry, shape);
+    if (shape) change(kind, entry, shape);
     return shape ? undefined : ofSeveralKinds(entry);
   } catch (error) {
     return problemOf(error);
   }
 }
 
-function change(kind: GroundKind, at: number, entry: Entry, shape: Shape): void {
+function change(kind: GroundKind, entry: Entry, shape: Shape): void {
   const options = {
     says: `${nameOf(entry)}, as it was drawn.`,
     done: "Keep it",
     snapTo: edgeOfField(),
-    finish: (changed: Shape) => void keep(kind, at, entry, changed),
+    finish: (changed: Shape) => void keep(kind, entry, changed),
     cancel: () => {
       drawingProblem.value = undefined;
     },
@@ -45,39 +43,12 @@ function change(kind: GroundKind, at: number, entry: Entry, shape: Shape): void 
 }
 
 /** A new file in the place of the old one, which stays among the field's files. */
-async function keep(kind: GroundKind, at: number, entry: Entry, shape: Shape): Promise<void> {
+async function keep(kind: GroundKind, entry: Entry, shape: Shape): Promise<void> {
   const settings = settingsOf(entry);
-  const problem = await attachShape(fileFor(kind, settings), shape, kind, settings, at);
+  const problem = await attachShape(fileFor(kind, settings), shape, kind, settings, entry);
   drawingProblem.value = problem;
   // Nothing that was drawn is lost: it can be put right where it stands.
-  if (problem) change(kind, at, entry, shape);
-}
-
-/** Shapes of one kind as one shape; undefined where they are of several kinds, or none. */
-export function inOne(features: readonly Feature[]): Shape | undefined {
-  const all = features.map(({geometry}) => many(geometry));
-  const polygons = all.flatMap((one) => (one?.type === "MultiPolygon" ? one.coordinates : []));
-  const lines = all.flatMap((one) => (one?.type === "MultiLineString" ? one.coordinates : []));
-  const points = all.flatMap((one) => (one?.type === "MultiPoint" ? one.coordinates : []));
-  const kinds = [polygons, lines, points].filter((some) => some.length > 0);
-  if (kinds.length !== 1) return undefined;
-  if (polygons.length > 0) return {type: "MultiPolygon", coordinates: polygons};
-  return lines.length > 0 ? {type: "MultiLineString", coordinates: lines} : {type: "MultiPoint", coordinates: points};
-}
-
-function many(geometry: Geometry): Shape | undefined {
-  switch (geometry.type) {
-    case "Polygon":
-      return {type: "MultiPolygon", coordinates: [geometry.coordinates]};
-    case "LineString":
-      return {type: "MultiLineString", coordinates: [geometry.coordinates]};
-    case "Point":
-      return {type: "MultiPoint", coordinates: [geometry.coordinates]};
-    case "GeometryCollection":
-      return undefined;
-    default:
-      return geometry;
-  }
+  if (problem) change(kind, entry, shape);
 }
 
 const ofSeveralKinds = (entry: Entry): ApiProblem => ({

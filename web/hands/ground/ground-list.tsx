@@ -114,7 +114,11 @@ function DrawButtons({kind, at}: {readonly kind: GroundKind; readonly at?: numbe
     <div class="row" role="group" aria-label={`Draw a ${what}`}>
       <span class="small">Draw {at === undefined ? "" : "it as "}</span>
       {MODES.map(({mode, name}) => (
-        <button type="button" key={mode} onClick={() => drawGround(kind, mode, at)}>
+        <button
+          type="button"
+          key={mode}
+          onClick={() => drawGround(kind, mode, at === undefined ? undefined : entriesIn(page.peek()?.job, kind)[at])}
+        >
           {name}
           <span class="unseen"> as {what}</span>
         </button>
