@@ -46,10 +46,13 @@ export function Bench() {
   // Book and field may have been written to meanwhile, by the command line or another page.
   useEffect(
     () =>
-      hearOtherTabs((field) => {
-        if (route.value.page === "book") void loadBook();
-        else void lookAgain(field);
-      }),
+      hearOtherTabs(
+        (field) => {
+          if (route.value.page === "book") void loadBook();
+          else void lookAgain(field);
+        },
+        () => void lookAgain(),
+      ),
     [],
   );
   return (

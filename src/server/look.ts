@@ -1,6 +1,7 @@
 import type {FileSet} from "../formats/file-set.ts";
 import type {Feature} from "../geo/features.ts";
 import {inspectFile} from "../pipeline/inspect-file.ts";
+import {remarkLines} from "../pipeline/inspect-shapes.ts";
 import {readRows, readVector} from "../pipeline/read-inputs.ts";
 import type {AttachAs, SourceCard, SourceQuestion} from "./api-types.ts";
 import {lookAtTable} from "./look-table.ts";
@@ -19,7 +20,10 @@ type Look = Pick<
 export async function lookAt(files: FileSet, name: string, id: string): Promise<SourceCard> {
   const {kind, lines, facts, issues} = await inspectFile(files, name);
   const bytes = files.get(name)?.length ?? 0;
-  return {id, name, bytes, kind, lines, issues, ...(await lookAtKind(kind, files, name, facts))};
+  // Remarks stand beside the sentences, not among them as on a terminal.
+  const remarks = new Set(remarkLines(issues));
+  const sentences = lines.filter((line) => !remarks.has(line));
+  return {id, name, bytes, kind, lines: sentences, issues, ...(await lookAtKind(kind, files, name, facts))};
 }
 
 async function lookAtKind(

@@ -80,6 +80,8 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
     await keys("Shift+ArrowUp", "Shift+ArrowLeft", "Space", "Shift+ArrowRight", "Shift+ArrowRight", "Space");
     await keys("Shift+ArrowDown", "Shift+ArrowDown", "Space", "Shift+ArrowLeft", "Shift+ArrowLeft", "Space", "Enter");
     const form = page.getByRole("form", {name: "Keep-out"});
+    await form.getByRole("button", {name: "Keep it"}).click();
+    await expectText(page, "form .problem", /not said how far cores keep/);
     await form.getByLabel("Kind").selectOption("old farmstead");
     await form.getByLabel("Name").fill("old yard");
     await form.getByLabel("Distance cores keep").fill("a few steps");

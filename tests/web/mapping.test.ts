@@ -92,7 +92,7 @@ describe("what the card of a file says", () => {
       {name: "Grid", bags: ["G01", "G02", "G03"]},
     ];
     expect(sayBags(["G01", "g02 "], plans)).toEqual({
-      words: "2 of 2 ids are bags of the plan Grid; none of Whole field.",
+      words: "2 of 2 ids are bags of the plan Grid, and 1 of its 3 bags has no result here; none of Whole field.",
       doubt: false,
     });
     expect(sayBags(["W01", "G03", "X"], plans).words).toBe(

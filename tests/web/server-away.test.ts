@@ -53,8 +53,10 @@ describe.skipIf(skipped !== "")("a server that goes away", () => {
 
   it("in the middle of the work, which is taken up again", {timeout: PATIENT}, async () => {
     await cell().fill("4 ac");
+    // Looked for from before it begins: it may be quick.
+    const begun = page.locator(".progress .bar").waitFor();
     await cell().press("Enter");
-    await page.locator(".progress .bar").waitFor();
+    await begun;
     await bench.stopServer();
     await page.locator(".away").waitFor();
     await bench.startServer();

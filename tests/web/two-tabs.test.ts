@@ -23,6 +23,10 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
     other = await one.context().newPage();
     await openKiln(other);
     stranger = await bench.page();
+    // Not in sight, it does not look by itself.
+    await stranger.page
+      .context()
+      .addInitScript("Object.defineProperty(document, 'visibilityState', {value: 'hidden'})");
     await openKiln(stranger.page);
   }, PATIENT);
   afterAll(() => bench?.close());
@@ -152,6 +156,25 @@ describe.skipIf(skipped !== "")("one field in two tabs", () => {
     await one.locator("[id=side] input[value='2 ac']").waitFor();
     await stranger.page.evaluate(SEEN_AGAIN);
     await stranger.page.locator("[id=side] input[value='2 ac']").waitFor();
+  });
+
+  it("one of another browser that is in sight shows it by itself, and what no longer holds is not said any more", {
+    timeout: PATIENT,
+  }, async () => {
+    const {page} = await bench.page();
+    await page.goto(bench.url);
+    await page.locator(".cards a", {hasText: "Kiln Forty"}).click();
+    await expectText(page, ".without-rates", /samples were taken by/);
+    await openStation(page, "Plan");
+    await openStation(one, "Plan");
+    await setCell(one, "2.5 ac");
+    await page.locator("[id=side] input[value='2.5 ac']").waitFor();
+    await setCell(one, "2 ac");
+    await page.locator("[id=side] input[value='2 ac']").waitFor();
+    await one.getByLabel("Depth", {exact: true}).fill("8 in");
+    await setCell(one, "2.5 ac");
+    await page.locator(".without-rates").waitFor({state: "detached"});
+    await page.context().close();
   });
 
   it("two settings changed in quick succession are both kept", {timeout: PATIENT}, async () => {

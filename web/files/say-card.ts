@@ -23,7 +23,8 @@ export function sayBags(
   const same = (id: string): string => id.trim().toUpperCase();
   const counts = plans.map(({name, bags}) => {
     const known = new Set(bags.map(same));
-    return {name, count: ids.filter((id) => known.has(same(id))).length};
+    const count = ids.filter((id) => known.has(same(id))).length;
+    return {name, count, without: count === ids.length ? known.size - count : 0, of: known.size};
   });
   const all = `${ids.length} ${ids.length === 1 ? "id" : "ids"}`;
   const some = counts.filter(({count}) => count > 0);
@@ -35,7 +36,8 @@ export function sayBags(
     };
   }
   const are = some.map(
-    ({name, count}) => `${count} of ${all} ${count === 1 ? "is a bag" : "are bags"} of the plan ${name}`,
+    ({name, count, without, of}) =>
+      `${count} of ${all} ${count === 1 ? "is a bag" : "are bags"} of the plan ${name}${without > 0 ? `, and ${without} of its ${of} bags ${without === 1 ? "has" : "have"} no result here` : ""}`,
   );
   return {words: `${are.join(", ")}${none.length > 0 ? `; none of ${none.join(" or ")}` : ""}.`, doubt: false};
 }

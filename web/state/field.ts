@@ -45,13 +45,22 @@ export async function resumeField(): Promise<void> {
   if (opened !== undefined && !loading) await load(opened);
 }
 
-/** Shows the field as it is by now, if anything was changed elsewhere. @param field - That was changed; absent: any. */
-export async function lookAgain(field = opened): Promise<void> {
+/**
+ * Shows the field as it is by now, if anything was changed elsewhere. In turn with the changes made here: what was asked
+ * before one of them is not shown after it.
+ *
+ * @param field - That was changed; absent: any.
+ */
+export const lookAgain = (field?: string): Promise<void> =>
+  changes(async () => (field === undefined || field === opened ? lookNow() : undefined));
+
+async function lookNow(): Promise<void> {
   const id = opened;
-  if (id === undefined || field !== id) return;
+  if (id === undefined) return;
   const found = await got(api.fields[":id"].$get({param: {id}})).catch(() => undefined);
   if (!found || opened !== id) return;
   if (found.version === page.value?.version && found.result?.id === result.value?.id) return;
+  if (found.version !== page.value?.version) unrated.value = undefined;
   show(found);
   void workOut();
 }
@@ -139,7 +148,7 @@ async function changeNow(id: string, request: (id: string) => Promise<FieldPage>
   } catch (error) {
     const wrong = problemOf(error);
     if (wrong.code !== "job/changed") return wrong;
-    await lookAgain();
+    await lookNow();
     return {...wrong, hint: "The field is now shown as it is; make the change again if it is still wanted."};
   }
 }

@@ -1,6 +1,13 @@
+import {hasDistance} from "../../files/mapping.ts";
 import {CheckField, type FormProps, GroundForm, KindField, TextField, written} from "./ground-form.tsx";
 
 const KINDS = ["gravel road", "waterway", "old farmstead", "manure stack", "tile inlet"];
+
+const NO_DISTANCE = {
+  code: "bench/no-distance",
+  message: "It is not said how far cores keep from it.",
+  hint: 'Write a distance, as in "50 ft" ("0 ft" for an area as drawn), or choose a kind that has a usual one.',
+};
 
 /** Kind, name and distance of ground where no core is taken. */
 export function KeepOutForm(props: FormProps) {
@@ -8,6 +15,7 @@ export function KeepOutForm(props: FormProps) {
   return (
     <GroundForm
       {...props}
+      save={async (settings) => (hasDistance(settings) ? props.save(settings) : NO_DISTANCE)}
       label="Keep-out"
       entryOf={(filled) => ({
         kind: written(filled, "kind"),

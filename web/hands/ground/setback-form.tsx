@@ -6,6 +6,12 @@ import {CheckField, type FormProps, GroundForm, KindField, TextField, written} f
 const KINDS = ["ditch", "stream", "surface inlet", "well", "other"];
 type Going = "zero" | "share" | "rate";
 
+const NO_DISTANCE = {
+  code: "bench/no-distance",
+  message: "A setback needs its distance.",
+  hint: 'Write it as in "35 ft" ("0 ft" for an area as drawn). Local code says how wide it is.',
+};
+
 /** What it is, how wide, and what may go on it: nothing of it is built in. */
 export function SetbackForm(props: FormProps) {
   const {kind = "ditch", name, distance, rate, products, on} = props.settings;
@@ -18,6 +24,7 @@ export function SetbackForm(props: FormProps) {
   return (
     <GroundForm
       {...props}
+      save={async (settings) => (settings.distance === "" ? NO_DISTANCE : props.save(settings))}
       label="Setback"
       entryOf={(filled) => {
         const named = known.filter((one) => filled.getAll("products").includes(one));
