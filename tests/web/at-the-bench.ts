@@ -17,6 +17,11 @@ export async function openStation(page: Page, station: string): Promise<void> {
   await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
 }
 
+/** Until the next change is in the job: it is then about to be worked out. Asked for before the change, which may be quick. */
+export async function jobSaved(page: Page): Promise<void> {
+  await page.waitForResponse((answer) => answer.request().method() === "PUT" && answer.url().endsWith("/job"));
+}
+
 /** Until the ledger is of the job as it is, says how sure it is, and nothing is being worked out: seen twice in a row. */
 export async function ledgerSettled(page: Page): Promise<void> {
   let seen = 0;

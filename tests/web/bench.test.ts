@@ -5,6 +5,7 @@ import {
   expectText,
   findings,
   focusOf,
+  jobSaved,
   ledgerSettled,
   openField,
   openStation,
@@ -130,9 +131,9 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
   it("undone before it is worked out, a change leaves nothing behind", {timeout: PATIENT}, async () => {
     await ledgerSettled(page);
     const before = await rowOf(page, "Zones");
-    const begun = page.locator(".progress .bar").waitFor();
+    const saved = jobSaved(page);
     await page.getByLabel("How many zones").selectOption({label: "5"});
-    await begun;
+    await saved;
     await page.getByRole("button", {name: "Undo", exact: true}).click();
     await ledgerSettled(page);
     expect(await rowOf(page, "Zones")).toBe(before);
@@ -165,10 +166,9 @@ describe.skipIf(skipped !== "")("the bench in a browser", () => {
 
   it("keeps a change through a reload in the middle of the work", {timeout: PATIENT}, async () => {
     await page.getByLabel("Cell", {exact: true}).fill("5 ac");
-    // Looked for from before it begins: it may be quick.
-    const begun = page.locator(".progress .bar").waitFor();
+    const saved = jobSaved(page);
     await page.getByLabel("Cell", {exact: true}).press("Enter");
-    await begun;
+    await saved;
     await page.reload();
     // 154 ac in cells of 5 ac come to about 31 bags; in those of 2.5 ac it was 63.
     await untilBags(page, "Grid", 25, 40);

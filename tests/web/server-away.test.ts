@@ -3,7 +3,7 @@ import {tmpdir} from "node:os";
 import {join} from "node:path";
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
-import {expectText, ledgerSettled, openField, openStation, rowOf, until} from "./at-the-bench.ts";
+import {expectText, jobSaved, ledgerSettled, openField, openStation, rowOf, until} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 
 if (skipped) console.log(`a server that goes away ${skipped}`);
@@ -53,10 +53,9 @@ describe.skipIf(skipped !== "")("a server that goes away", () => {
 
   it("in the middle of the work, which is taken up again", {timeout: PATIENT}, async () => {
     await cell().fill("4 ac");
-    // Looked for from before it begins: it may be quick.
-    const begun = page.locator(".progress .bar").waitFor();
+    const saved = jobSaved(page);
     await cell().press("Enter");
-    await begun;
+    await saved;
     await bench.stopServer();
     await page.locator(".away").waitFor();
     await bench.startServer();
