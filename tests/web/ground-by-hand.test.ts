@@ -50,6 +50,9 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
   const drawingOn = async (): Promise<void> => {
     await page.locator(".hand-bar").waitFor();
     await page.locator(`${LARGE} canvas`).waitFor();
+    // The field is fitted to the enlarged map a frame or two later, and keys go from its middle. Nobody is that quick.
+    await page.waitForTimeout(400);
+    await page.locator(`${LARGE}[aria-busy=false]`).waitFor();
   };
   const undo = async (): Promise<void> => {
     const before = await fieldPage();
