@@ -17,6 +17,17 @@ export async function openStation(page: Page, station: string): Promise<void> {
   await page.locator("nav.itinerary button", {has: page.locator("b", {hasText: new RegExp(`^${station}`)})}).click();
 }
 
+/**
+ * Until a drawing has begun on the enlarged map. The field is fitted to it a frame or two later, and keys go from its
+ * middle: nobody is quicker than that, but a test is.
+ */
+export async function drawingBegun(page: Page): Promise<void> {
+  await page.locator(".hand-bar").waitFor();
+  await page.locator("figure.large canvas").waitFor();
+  await page.waitForTimeout(400);
+  await page.locator("figure.large[aria-busy=false]").waitFor();
+}
+
 /** Until the next change is in the job: it is then about to be worked out. Asked for before the change, which may be quick. */
 export async function jobSaved(page: Page): Promise<void> {
   await page.waitForResponse((answer) => answer.request().method() === "PUT" && answer.url().endsWith("/job"));

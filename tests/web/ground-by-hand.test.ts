@@ -7,7 +7,16 @@ import type {FeatureCollection, MultiPolygon, Point, Position} from "geojson";
 import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
-import {expectText, findings, ledgerSettled, openField, openStation, textOf, until} from "./at-the-bench.ts";
+import {
+  drawingBegun,
+  expectText,
+  findings,
+  ledgerSettled,
+  openField,
+  openStation,
+  textOf,
+  until,
+} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 import {pixelOf} from "./pixel-of.ts";
 
@@ -46,14 +55,7 @@ describe.skipIf(skipped !== "")("boundary, keep-outs, setbacks and cores by hand
   const keys = async (...pressed: string[]): Promise<void> => {
     for (const key of pressed) await page.keyboard.press(key);
   };
-  /** Until a drawing has begun on the enlarged map. */
-  const drawingOn = async (): Promise<void> => {
-    await page.locator(".hand-bar").waitFor();
-    await page.locator(`${LARGE} canvas`).waitFor();
-    // The field is fitted to the enlarged map a frame or two later, and keys go from its middle. Nobody is that quick.
-    await page.waitForTimeout(400);
-    await page.locator(`${LARGE}[aria-busy=false]`).waitFor();
-  };
+  const drawingOn = () => drawingBegun(page);
   const undo = async (): Promise<void> => {
     const before = await fieldPage();
     await page.locator(".head button", {hasText: "Undo"}).click();

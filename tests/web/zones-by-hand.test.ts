@@ -8,7 +8,17 @@ import type {Page} from "playwright-core";
 import {afterAll, beforeAll, describe, expect, it} from "vitest";
 import type {FieldPage, ResultCard} from "../../src/server/api-types.ts";
 import {labelPoint} from "../../web/map/label-point.ts";
-import {expectText, findings, ledgerSettled, openField, openStation, rowOf, textOf, until} from "./at-the-bench.ts";
+import {
+  drawingBegun,
+  expectText,
+  findings,
+  ledgerSettled,
+  openField,
+  openStation,
+  rowOf,
+  textOf,
+  until,
+} from "./at-the-bench.ts";
 import {type OpenBench, openBench, skipped, type WatchedPage} from "./open-bench.ts";
 import {pixelOf} from "./pixel-of.ts";
 
@@ -61,7 +71,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
   it("splits a zone by a line drawn with the mouse", {timeout: PATIENT}, async () => {
     await zoneChoice(page, 3).check();
     await page.getByRole("button", {name: "By a line"}).click();
-    await page.locator(".hand-bar").waitFor();
+    await drawingBegun(page);
     await clickAt(page, [0.2, 0.45]);
     await clickAt(page, [0.5, 0.5]);
     await expectText(page, ".hand-bar", /2 corners/);
@@ -181,7 +191,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
     expect(await zoneChoice(page, 3).isChecked()).toBe(true);
     await tabTo(page, "By a line");
     await page.keyboard.press("Enter");
-    await page.locator(".hand-bar").waitFor();
+    await drawingBegun(page);
     await page.locator(".hand-cross").waitFor();
     // 64 pixels a step: from the middle of the field out of it on one side, and out of it on the other.
     for (let i = 0; i < 5; i++) await page.keyboard.press("Shift+ArrowLeft");
@@ -199,7 +209,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
   it("gives up by Escape and changes nothing", {timeout: PATIENT}, async () => {
     const {version} = await fieldPage();
     await page.getByRole("button", {name: "Give it ground"}).click();
-    await page.locator(".hand-bar").waitFor();
+    await drawingBegun(page);
     await clickAt(page, [0.5, 0.3]);
     await page.keyboard.press("Escape");
     await page.locator(".hand-bar").waitFor({state: "detached"});
@@ -217,7 +227,7 @@ describe.skipIf(skipped !== "")("zones changed by hand at the bench", () => {
     const redraw = async (points: readonly (readonly [number, number])[]): Promise<number[]> => {
       await zoneChoice(page, 1).check();
       await page.getByRole("button", {name: "Redraw its border"}).click();
-      await page.locator(".hand-bar").waitFor();
+      await drawingBegun(page);
       const [x, y] = await zoneAt(1);
       for (const [east, south] of points) {
         await page.mouse.move(x + east, y + south);
