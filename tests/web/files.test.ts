@@ -163,12 +163,12 @@ describe.skipIf(skipped)(`files at the bench ${skipped}`, () => {
 
   it("takes a file off the field, keeps it in the book, and undo brings it back", async () => {
     await row("harvest.csv").getByRole("button", {name: "Take it off this field"}).click();
-    await expectText(page, "summary", /1 file in the book that this field does not use/);
+    await expectText(page, "summary", /2 files in the book that this field does not use/);
     expect(JSON.stringify((await field()).job)).not.toContain("harvest.csv");
     await page.getByRole("button", {name: "Undo", exact: true}).click();
     await expectText(page, "details.file .use", /a yield log, 2021 corn/);
     await page.getByRole("button", {name: "Redo"}).click();
-    await expectText(page, "summary", /1 file in the book/);
+    await expectText(page, "summary", /2 files in the book/);
   });
 
   it("makes one file of the members of a shapefile dropped together", async () => {
