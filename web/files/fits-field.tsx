@@ -8,12 +8,7 @@ import {shapesOf} from "../state/shapes.ts";
 import {read, write} from "../stations/job-path.ts";
 import type {Settings} from "./answers.ts";
 import {sayWhere} from "./lies-in.ts";
-import {otherPrefix, sayBags} from "./say-card.ts";
-
-interface NamedBags {
-  readonly name: string;
-  readonly bags: readonly string[];
-}
+import {type NamedBags, otherPrefix, sayBags} from "./say-card.ts";
 
 /** Whether a file is of this field: where it lies, and whether its samples are bags of the plans. */
 export function FitsField({card, settings, lab}: {card: SourceCard; settings: Settings; lab: boolean}) {
@@ -42,7 +37,7 @@ export function FitsField({card, settings, lab}: {card: SourceCard; settings: Se
 
 const PREFIX = ["field", "prefix"] as const;
 
-/** Bags that were numbered by the same plan and called by other letters; results there are by the plans' own may not lose theirs. */
+/** Bags that were numbered by the same plan and called by other letters. Results that are there keep the ids they came by. */
 function OtherPrefix({ids, plans}: {readonly ids: readonly string[]; readonly plans: readonly NamedBags[]}) {
   const wrong = useSignal<ApiProblem | undefined>(undefined);
   const found = otherPrefix(ids, plans);

@@ -14,11 +14,14 @@ export function sayHarvest({crop, season}: Settings, fromName: Settings): string
   return `${season} ${crop}${ofCrop}.`;
 }
 
+/** A plan by its name, with the ids of its bags. */
+export interface NamedBags {
+  readonly name: string;
+  readonly bags: readonly string[];
+}
+
 /** "15 of 15 ids are bags of the plan Grid; none is one of Whole field or Zones." */
-export function sayBags(
-  ids: readonly string[],
-  plans: readonly {readonly name: string; readonly bags: readonly string[]}[],
-): {words: string; doubt: boolean} {
+export function sayBags(ids: readonly string[], plans: readonly NamedBags[]): {words: string; doubt: boolean} {
   // As the program joins them: but for outer spaces and case.
   const same = (id: string): string => id.trim().toUpperCase();
   const counts = plans.map(({name, bags}) => {
@@ -48,7 +51,7 @@ export function sayBags(
  */
 export function otherPrefix(
   ids: readonly string[],
-  plans: readonly {readonly name: string; readonly bags: readonly string[]}[],
+  plans: readonly NamedBags[],
 ): {readonly name: string; readonly theirs: string; readonly ours: string} | undefined {
   const parts = ids.map((id) => ID.exec(id.trim().toUpperCase()) ?? []);
   const theirs = parts[0]?.[1];

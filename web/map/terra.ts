@@ -50,6 +50,12 @@ const LINE = {...CORNERS, lineStringColor: ACCENT, lineStringWidth: 3} as const;
 const NO_KEYS = {cancel: null, finish: null};
 /** What is there is dragged; nothing new is drawn by a tap, and a corner goes by the other button or a long press. */
 const CHANGES = {leftClick: false, onDragStart: true, onDrag: true, onDragEnd: true};
+const CORNERS_CHANGE = {
+  keyEvents: NO_KEYS,
+  editable: true,
+  showCoordinatePoints: true,
+  pointerEvents: {...CHANGES, rightClick: true, contextMenu: true},
+};
 
 export function terraMode(mode: HandMode, snap: Snap, zoom: () => number): TerraMode {
   const pointerDistance = reach();
@@ -63,15 +69,12 @@ export function terraMode(mode: HandMode, snap: Snap, zoom: () => number): Terra
         showCoordinatePoints: true,
         styles: LINE,
       });
-    case "lines": {
-      const pointerEvents = {...CHANGES, rightClick: true, contextMenu: true};
-      const editing = {editable: true, showCoordinatePoints: true, pointerEvents};
+    case "lines":
       return snapped(
-        new TerraDrawLineStringMode({pointerDistance, keyEvents: NO_KEYS, ...editing, styles: LINE}),
+        new TerraDrawLineStringMode({pointerDistance, ...CORNERS_CHANGE, styles: LINE}),
         ["onDrag"],
         snapping.toCustom,
       );
-    }
     case "polygon":
       return new TerraDrawPolygonMode({
         pointerDistance,
@@ -80,15 +83,12 @@ export function terraMode(mode: HandMode, snap: Snap, zoom: () => number): Terra
         showCoordinatePoints: true,
         styles: AREA,
       });
-    case "edit": {
-      const pointerEvents = {...CHANGES, rightClick: true, contextMenu: true};
-      const editing = {editable: true, showCoordinatePoints: true, pointerEvents};
+    case "edit":
       return snapped(
-        new TerraDrawPolygonMode({pointerDistance, keyEvents: NO_KEYS, ...editing, styles: AREA}),
+        new TerraDrawPolygonMode({pointerDistance, ...CORNERS_CHANGE, styles: AREA}),
         ["onDrag"],
         snapping.toCustom,
       );
-    }
     case "point":
     case "points": {
       const styles = {

@@ -1,5 +1,5 @@
 import {effect} from "@preact/signals";
-import {page} from "./field.ts";
+import {fieldId} from "./field.ts";
 import {enlarged, layerId, productIndex, type Selection, type Show, type Side, selection, show, side} from "./view.ts";
 
 // What is looked at is kept with the browser's entry of the field's address: a reload and the way back find it again.
@@ -17,7 +17,7 @@ interface Kept {
 /** From now on; once, when the page begins. */
 export function keepView(): void {
   effect(() => {
-    const field = page.value?.card.id;
+    const field = fieldId.value;
     const now: Omit<Kept, "field"> = {
       side: side.value,
       show: show.value,

@@ -1,5 +1,5 @@
 import {effect, signal} from "@preact/signals";
-import type {Geometry, MultiPolygon} from "geojson";
+import type {Geometry} from "geojson";
 import {api, got, problemOf, Refusal, upload} from "../../api/client.ts";
 import type {ApiProblem, AttachAs, FieldPage, GroundKind} from "../../api/types.ts";
 import type {DrawMode} from "../../map/at-hand.ts";
@@ -7,6 +7,7 @@ import {change, fieldId, page, versionOf} from "../../state/field.ts";
 import {side} from "../../state/view.ts";
 import {type Entry, entriesIn, nameOf, settingsOf} from "./grounds.ts";
 import {drawOnMap} from "./on-map.ts";
+import {multiPolygon, type Parts} from "./parts.ts";
 
 /** Ground that is drawn and not yet kept: its name and distance are being asked. */
 export interface Draft {
@@ -47,8 +48,8 @@ export function drawGround(kind: GroundKind, mode: DrawMode, before?: Entry): vo
 }
 
 export const edgeOfField = (): Geometry[] => {
-  const outline = page.peek()?.card.outline as unknown as MultiPolygon["coordinates"] | undefined;
-  return outline ? [{type: "MultiPolygon", coordinates: outline}] : [];
+  const outline = page.peek()?.card.outline as unknown as Parts | undefined;
+  return outline ? [multiPolygon(outline)] : [];
 };
 
 /** Puts the drawn ground into the book and the job. Resolves to what was wrong with it, if anything; it is then still drawn. */
